@@ -226,6 +226,14 @@ func (f *field) parseText(s string) (b Bits, reason string, kind error) {
 	for len(s) > 1 && s[0] == '0' {
 		s = s[1:]
 	}
+	if !f.wide() {
+		v, err := strconv.ParseUint(s, 10, f.width)
+		if err != nil {
+			return Bits{}, f.tooBig(), ErrRange
+		}
+		b, _ = BitsFromUint(v, f.width) // it fits, as just seen
+		return b, "", nil
+	}
 	if len(s) > maxDigits256 {
 		return Bits{}, f.tooBig(), ErrRange
 	}
@@ -269,6 +277,9 @@ func (f *field) maxText() string {
 			b[i] = '9'
 		}
 		return string(b)
+	}
+	if !f.wide() {
+		return strconv.FormatUint(f.max64(), 10)
 	}
 	one := big.NewInt(1)
 	return new(big.Int).Sub(new(big.Int).Lsh(one, uint(f.width)), one).String()

@@ -68,7 +68,7 @@ const nearlySure = 1 - 1e-15
 
 // weigh returns the log of the probability of each way, and of some reads in it.
 func weigh(model *evidence.Model, reads []Read, places []int, ways []typing.Besides) ([]float64, error) {
-	memory, logs := evidence.Memory{}, make([]float64, len(ways))
+	memory, logs := new(evidence.Memory), make([]float64, len(ways))
 	printed, _ := slices.BinarySearch(places, len(reads)) // of these reads
 	for k, w := range ways {
 		s, err := sortReads(withPrints(reads, places, w.Prints))

@@ -87,7 +87,7 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 			parts = append(parts, part{l, s, left})
 		}
 	}
-	err := model.Explain(cards, keep, func(w *evidence.Work) {
+	err := model.Explain(cards, nil, keep, func(w *evidence.Work) {
 		p.total, p.joint = w.Total(), w.Joint()
 		p.unknown = math.Exp(w.Unknown - p.total)
 		at := map[wiegand.Bits]int{} // as they are weighed, without clocking zeros

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/atonce"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/formats/internal/logp"
 )
@@ -64,7 +65,7 @@ func (r *Ranker) RankSpellings(spelled [][]formats.Spelling) (TextAnswer, error)
 			}
 		}
 	}
-	a := asking{r, evidence.Memory{}}
+	a := asking{r, new(evidence.Memory)}
 	ways, bare, err := a.waysOf(spelled)
 	if err != nil {
 		return TextAnswer{}, err
@@ -74,23 +75,22 @@ func (r *Ranker) RankSpellings(spelled [][]formats.Spelling) (TextAnswer, error)
 
 // weigh answers for the cards of each way.
 func (r *asking) weigh(ways []*way) error {
-	for _, w := range ways {
-		err := r.model.Weigh(w.taken.Cards, func(work *evidence.Work) {
+	errs := make([]error, len(ways))
+	atonce.Do(len(ways), func(i int) {
+		w := ways[i]
+		errs[i] = r.model.Explain(w.taken.Cards, r.memory, nil, func(work *evidence.Work) {
 			w.seen = work.Total()
 			r.answer(work, &w.ans)
 		})
-		if err != nil {
-			return err
-		}
-	}
-	return nil
+	})
+	return cmp.Or(errs...)
 }
 
 // compare makes the probability of the cards comparable, where they are of several lengths.
 func (r *asking) compare(ways []*way) (err error) {
 	for _, w := range ways {
 		if err == nil && len(ByLength(w.taken.Cards)) > 1 {
-			w.seen, err = r.evidence(w.taken.Cards)
+			w.seen, err = r.model.Evidence(w.taken.Cards, r.memory)
 		}
 	}
 	return err

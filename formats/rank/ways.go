@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/atonce"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/formats/internal/logp"
 	"github.com/cardtell/cardtell/formats/internal/typing"
@@ -28,13 +29,18 @@ type way struct {
 // asking is one question of what texts are.
 type asking struct {
 	*Ranker
-	memory evidence.Memory
+	memory *evidence.Memory
 }
 
-// evidence returns the log of the joint probability of the cards, over all readings and none, of one kind or of one for
-// each length.
-func (r *asking) evidence(cards []formats.Sightings) (log float64, err error) {
-	return r.model.Evidence(cards, r.memory)
+// evidence returns for each way the log of the joint probability of its first n cards, over all readings and none, of
+// one kind or of one for each length.
+func (r *asking) evidence(ways []*way, n int) ([]float64, error) {
+	logs, errs := make([]float64, len(ways)), make([]error, len(ways))
+	atonce.Do(len(ways), func(i int) {
+		cards := ways[i].taken.Cards
+		logs[i], errs[i] = r.model.Evidence(cards[:min(n, len(cards))], r.memory)
+	})
+	return logs, cmp.Or(errs...)
 }
 
 // alike is how much likelier a text is meant as another one beside it surely is, than it would be alone; apart is the
@@ -198,10 +204,12 @@ func (r *asking) barest(ways []*way) (all []*way, err error) {
 		of[one], all = w, append(all, one)
 	}
 	all = r.likely(all)
-	for _, w := range all {
-		if w.seen, err = r.evidence(w.taken.Cards); err != nil {
-			return nil, err
-		}
+	logs, err := r.evidence(all, sampled)
+	if err != nil {
+		return nil, err
+	}
+	for i, w := range all {
+		w.seen = logs[i]
 	}
 	slices.SortStableFunc(all, func(a, b *way) int { return cmp.Compare(b.log+b.rests+b.seen, a.log+a.rests+a.seen) })
 	all = all[:min(len(all), mostBare)]
@@ -348,17 +356,14 @@ func (r *asking) groupWay(spelled [][]formats.Spelling, texts []open, signatures
 
 // likeliest returns the likeliest of ways, of which there is one at least.
 func (r *asking) likeliest(ways []*way) (best *way, err error) {
-	top := never
-	for _, w := range r.likely(ways) {
-		log, err := r.evidence(w.taken.Cards)
-		if err != nil {
-			return nil, err
-		}
-		if log += w.log + w.rests; best == nil || log > top {
+	ways, top := r.likely(ways), never
+	logs, err := r.evidence(ways, len(ways[0].taken.Cards))
+	for i, w := range ways {
+		if log := logs[i] + w.log + w.rests; best == nil || log > top {
 			best, top = w, log
 		}
 	}
-	return best, nil
+	return best, err
 }
 
 // likely returns the ways that the first cards leave possible, first two and then a few: weighing many cards in each
@@ -368,13 +373,12 @@ func (r *asking) likely(ways []*way) []*way {
 		if len(ways) < 2 || len(ways[0].taken.Cards) <= n {
 			return ways
 		}
-		logs := make([]float64, len(ways))
+		logs, err := r.evidence(ways, n)
+		if err != nil {
+			return ways // the error is that of all cards
+		}
 		for i, w := range ways {
-			log, err := r.evidence(w.taken.Cards[:n])
-			if err != nil {
-				return ways // the error is that of all cards
-			}
-			logs[i] = w.log + w.few + log
+			logs[i] += w.log + w.few
 		}
 		total := logp.Sum(logs)
 		var left []*way

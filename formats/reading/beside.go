@@ -7,9 +7,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
-	"sync/atomic"
 
+	"github.com/cardtell/cardtell/formats/internal/atonce"
 	"github.com/cardtell/cardtell/formats/internal/density"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/formats/internal/logp"
@@ -295,7 +294,7 @@ func (in *inLists) beside(all []strange, place int, slips float64) {
 	beside := fewStrangers * math.Pow(others/(others+n), fewStrangers-1)
 	alone := math.Log(nothingElse + (1-nothingElse)*beside)
 	logs := make([]float64, len(all)+2)
-	atOnce(len(all)+1, func(i int) {
+	atonce.Do(len(all)+1, func(i int) {
 		if i == 0 {
 			logs[len(all)] = logp.Sum(in.listed(place, true))
 			return
@@ -324,21 +323,6 @@ func (in *inLists) beside(all []strange, place int, slips float64) {
 
 // strangers returns the share of the first n of logs.
 func strangers(logs []float64, n int) float64 { return math.Exp(logp.Sum(logs[:n]) - logp.Sum(logs)) }
-
-// atOnce calls do with 0 to n-1, several at once, in no order.
-func atOnce(n int, do func(int)) {
-	const most = 4 // more would wait for one another: what is shared out takes a millisecond or two
-	var next atomic.Int64
-	var workers sync.WaitGroup
-	for range min(n, most) {
-		workers.Go(func() {
-			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
-				do(i)
-			}
-		})
-	}
-	workers.Wait()
-}
 
 // inList returns the log of how probable the cards of a list are together, whose numbers are often issued in order of
 // use. Of numbers that are known to be in blocks some lie together in each, and a few in none; others may count up as

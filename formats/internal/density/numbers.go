@@ -302,7 +302,7 @@ func (t *Halving) part(lo, hi, r int, base uint64, side float64) Wide {
 		return One
 	case n == 1 && t.Whole:
 		return Power(r)
-	case t.Whole && !t.another:
+	case !t.another && t.values(r, base) == Halved(-r): // all of its values are in the field
 		return t.plain(t.Sorted[lo:hi], r, side)
 	}
 	key := stretch{base, r, t.Different, false, side}

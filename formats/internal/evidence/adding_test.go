@@ -48,7 +48,7 @@ func undocumentedSum(bits, cards int) float64 {
 	sum := 0.0
 	eachSample(bits, cards, func(reads []wiegand.Bits) {
 		sample := undocumented.NewSample(reads, make([][]typing.Seen, cards))
-		own, _ := undocumented.Weigh(sample, math.Log(judgement.UnknownPrior), nil, nil)
+		own := undocumented.Weigh(sample, undocumented.NewReads(sample), math.Log(judgement.UnknownPrior), nil, nil).Own
 		sum += math.Exp(own - prior)
 	})
 	return sum
@@ -92,7 +92,7 @@ func TestOneReadEitherWay(t *testing.T) {
 		}
 		require.NoError(t, m.Weigh([]formats.Sightings{s}, note(&short)))
 		keep := func(*undocumented.Sample, undocumented.Layout, []int) {}
-		require.NoError(t, m.Explain([]formats.Sightings{s}, keep, note(&long)))
+		require.NoError(t, m.Explain([]formats.Sightings{s}, nil, keep, note(&long)))
 		for i := range short {
 			assert.InDelta(t, short[i], long[i], 1e-9, "%s, %d", text, i)
 		}

@@ -5,11 +5,13 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"sync"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/judgement"
 	"github.com/cardtell/cardtell/formats/internal/logp"
 	"github.com/cardtell/cardtell/formats/internal/typing"
+	"github.com/cardtell/cardtell/formats/internal/undocumented"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -79,7 +81,7 @@ func (r *Model) splitter(cards []formats.Sightings, joint float64) (*splitter, e
 		return nil, errNoCards
 	}
 	s := &splitter{model: r, cards: cards, seen: make([][]typing.Seen, len(cards)), joint: joint,
-		otherwise: map[int][]Otherwise{}, memory: Memory{}}
+		otherwise: map[int][]Otherwise{}, memory: new(Memory)}
 	trim := r.clocked(cards)
 	for i := range cards {
 		c, _, err := r.card(i, cards[i], trim)
@@ -92,8 +94,12 @@ func (r *Model) splitter(cards []formats.Sightings, joint float64) (*splitter, e
 	return s, nil
 }
 
-// Memory keeps what came of weighing cards from one call of [Model.Evidence] to the next.
-type Memory map[string]remembered
+// Memory keeps what came of weighing cards from one call of [Model.Evidence] to others, at once or later. The zero one
+// is ready.
+type Memory struct {
+	cards   sync.Map // of remembered
+	samples sync.Map // of undocumented.Weighed
+}
 
 type remembered struct {
 	joint    float64   // what Joint returns
@@ -101,14 +107,70 @@ type remembered struct {
 }
 
 // weigh weighs cards that may have been weighed before. The error is that of Weigh.
-func (m Memory) weigh(model *Model, cards []formats.Sightings) (r remembered, err error) {
+func (m *Memory) weigh(model *Model, cards []formats.Sightings) (r remembered, err error) {
 	key := memoryKey(cards)
-	r, ok := m[key]
-	if !ok {
-		err = model.Weigh(cards, func(w *Work) { r = remembered{w.Joint(), w.readings()} })
-		m[key] = r
+	if known, ok := m.cards.Load(key); ok {
+		return known.(remembered), nil
+	}
+	err = model.Explain(cards, m, nil, func(w *Work) { r = remembered{w.Joint(), w.readings()} })
+	if err == nil {
+		m.cards.Store(key, r)
 	}
 	return r, err
+}
+
+// layouts is undocumented.Weigh for a sample that may have been weighed before, as one kind of cards beside others.
+func (w *Work) layouts(s *undocumented.Sample, keep undocumented.Keep) (all undocumented.Weighed) {
+	kept, key := w.memory != nil && keep == nil, ""
+	if kept {
+		key = sampleKey(s)
+		if known, ok := w.memory.samples.Load(key); ok {
+			return known.(undocumented.Weighed)
+		}
+	}
+	all = undocumented.Weigh(s, w.readsOf(s), w.m.unknown, w.m.frames[s.Length], keep)
+	if kept {
+		w.memory.samples.Store(key, all)
+	}
+	return all
+}
+
+// readsOf returns what the reads of a sample come to by themselves, as far as it was asked in questions that have to do
+// with one another.
+func (w *Work) readsOf(s *undocumented.Sample) *undocumented.Reads {
+	if w.memory == nil || len(s.Reads) > undocumented.ManyReads {
+		return undocumented.NewReads(s)
+	}
+	var key []byte
+	for _, b := range s.Reads {
+		key = append(append(key, b.String()...), '\n')
+	}
+	reads, ok := w.reads[string(key)]
+	if !ok {
+		if len(w.reads) == mostKept {
+			clear(w.reads)
+		}
+		reads = undocumented.NewReads(s)
+		w.reads[string(key)] = reads
+	}
+	return reads
+}
+
+// mostKept is of how many samples that is kept, which can take half a megabyte each.
+const mostKept = 64
+
+// sampleKey tells a sample from others.
+func sampleKey(s *undocumented.Sample) string {
+	var key []byte
+	for i, b := range s.Reads {
+		key = append(append(key, b.String()...), '\n')
+		for k := range s.Prints[i] {
+			one := &s.Prints[i][k]
+			key = strconv.AppendQuote(append(key, byte(one.Kind)), one.Text)
+			key = strconv.AppendUint(key, math.Float64bits(one.Others), 16)
+		}
+	}
+	return string(key)
 }
 
 // memoryKey tells cards from others.
@@ -125,7 +187,7 @@ func memoryKey(cards []formats.Sightings) string {
 
 // Evidence returns the log of the joint probability of cards, of one kind or of one for each length of their reads. The
 // error is that of Weigh.
-func (r *Model) Evidence(cards []formats.Sightings, memory Memory) (float64, error) {
+func (r *Model) Evidence(cards []formats.Sightings, memory *Memory) (float64, error) {
 	all, err := memory.weigh(r, cards)
 	groups := ByLength(cards)
 	if err != nil || len(groups) < 2 {
@@ -248,7 +310,7 @@ type splitter struct {
 	card      formats.Card        // scratch: a card as some format has it
 	text      [96]byte            // and in some form
 	doubts    []int
-	memory    Memory
+	memory    *Memory
 }
 
 // ReadOf returns the read of a card, empty where there is none.
@@ -351,8 +413,11 @@ func (s *splitter) rank() {
 	for i := range all {
 		all[i] = i
 	}
-	slices.SortStableFunc(all, func(i, j int) int {
-		return cmp.Or(ReadOf(s.cards[i]).Compare(ReadOf(s.cards[j])), compareSeen(s.seen[i], s.seen[j]))
+	slices.SortFunc(all, func(i, j int) int {
+		if n := ReadOf(s.cards[i]).Compare(ReadOf(s.cards[j])); n != 0 {
+			return n
+		}
+		return cmp.Or(compareSeen(s.seen[i], s.seen[j]), i-j)
 	})
 	s.order = make([]int, len(all))
 	for place, i := range all {

@@ -24,8 +24,8 @@ func (w *Work) lengths(samples []*undocumented.Sample, rest float64, keep undocu
 	left := w.q.reads
 	for i, s := range samples {
 		known := w.m.frames[s.Length]
-		own, _ := undocumented.Weigh(s, w.m.unknown, known, keep)
-		together += own
+		logs := w.layouts(s, keep)
+		together += logs.Own
 		if i > 0 {
 			together += math.Log(judgement.SeveralKinds) - math.Log(float64(left)) - logp.Choose(left, len(s.Reads))
 			left -= len(s.Reads)
@@ -34,17 +34,17 @@ func (w *Work) lengths(samples []*undocumented.Sample, rest float64, keep undocu
 		if bad > good {
 			continue
 		}
-		several.Add(own + rest + misread.Log(good, bad) - misread.Log(good, 0) + noise(samples, s))
+		several.Add(logs.Own + rest + misread.Log(good, bad) - misread.Log(good, 0) + noise(samples, s))
 		inFrame := make([]logp.Mix, len(known))
 		for k := range inFrame {
 			inFrame[k] = logp.NewMix()
 		}
-		for _, r := range restorations(s, samples, known, w.onceMore()) {
-			own, frames := undocumented.Weigh(r.sample, w.m.unknown, known, nil)
+		for _, r := range restorations(s, w.readsOf(s), samples, known, logs.Follows, w.onceMore()) {
+			right := undocumented.Weigh(r.sample, w.readsOf(r.sample), w.m.unknown, known, nil)
 			log := r.log + rest + misread.Log(good, bad) - misread.Log(len(r.sample.Reads), 0)
-			several.Add(own + log)
+			several.Add(right.Own + log)
 			for k := range inFrame {
-				inFrame[k].Add(frames[k] + log)
+				inFrame[k].Add(right.Frames[k] + log)
 			}
 		}
 		for k := range inFrame {
@@ -95,11 +95,10 @@ const mostRestored = 4
 
 // restorations puts the reads that have a bit or two less or more than those of a sample right, likeliest first, in
 // the ways that keep the checks of the others, and go best with them bit by bit; onceMore is how often cards are read
-// once more. There is none where no read can be put right.
-func restorations(main *undocumented.Sample, samples []*undocumented.Sample, known []undocumented.Frame,
-	onceMore float64) (all []restored) {
-	r := restorer{onceMore: onceMore, finder: undocumented.NewFinder(main), like: main.Likeness(),
-		there: map[wiegand.Bits]bool{},
+// once more, and follows what [undocumented.Weighed] has of the sample. There is none where no read can be put right.
+func restorations(main *undocumented.Sample, of *undocumented.Reads, samples []*undocumented.Sample,
+	known []undocumented.Frame, follows func(wiegand.Bits, []typing.Seen) bool, onceMore float64) (all []restored) {
+	r := restorer{onceMore: onceMore, of: of, like: main.Likeness(), follows: follows, there: map[wiegand.Bits]bool{},
 		reads: slices.Clone(main.Reads), prints: slices.Clone(main.Prints)}
 	for _, b := range main.Reads {
 		if r.there[b] = true; main.Length > 2 && main.Length <= 66 {
@@ -107,14 +106,11 @@ func restorations(main *undocumented.Sample, samples []*undocumented.Sample, kno
 		}
 	}
 	slices.Sort(r.inner.Sorted)
-	r.told = float64(r.finder.Told()) * math.Ln2
+	r.told = float64(r.of.Told()) * math.Ln2
 	for k := range known {
 		if !slices.ContainsFunc(main.Reads, func(b wiegand.Bits) bool { return !known[k].Layout.Holds(b) }) {
 			r.frames = append(r.frames, &known[k])
 		}
-	}
-	if slices.ContainsFunc(samples, func(s *undocumented.Sample) bool { return s != main && s.Printed() }) {
-		r.follows = undocumented.Following(main)
 	}
 	for _, s := range samples {
 		for i, b := range s.Reads {
@@ -146,7 +142,7 @@ func restorations(main *undocumented.Sample, samples []*undocumented.Sample, kno
 
 // restorer puts misreads right, one after the other.
 type restorer struct {
-	finder *undocumented.Finder
+	of     *undocumented.Reads   // of the sample
 	frames []*undocumented.Frame // of the catalogue, which all reads of the sample have
 	like   func(wiegand.Bits) float64
 	inner  density.Others // what is between the ends of the reads
@@ -181,7 +177,7 @@ func (r *restorer) before(b wiegand.Bits, n int, more []typing.Seen) []couldBe {
 		all = all[:mostFitting]
 	}
 	for k := range all {
-		all[k].fails = r.finder.Fails(all[k].read)
+		all[k].fails = r.of.Fails(all[k].read)
 		if r.follows != nil && len(more) > 0 && !r.follows(all[k].read, more) {
 			all[k].fails += printFails
 		}

@@ -169,12 +169,12 @@ func (q *query) sort() {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(i, j int) int {
+	slices.SortFunc(order, func(i, j int) int {
 		a, b := &q.cards[i], &q.cards[j]
 		if n := a.read.Compare(b.read); n != 0 {
 			return n
 		}
-		return compareSeen(a.more, b.more)
+		return cmp.Or(compareSeen(a.more, b.more), i-j)
 	})
 	sorted, place := make([]card, len(order)), make([]int, len(order))
 	for to, from := range order {

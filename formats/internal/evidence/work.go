@@ -16,8 +16,10 @@ import (
 
 // Work is one question while it is weighed, and what came of it. Its memory serves the next question.
 type Work struct {
-	m *Model
-	q query
+	m      *Model
+	q      query
+	memory *Memory // of questions that have to do with this one, nil where there are none
+	reads  map[string]*undocumented.Reads
 
 	// The hypothesis being weighed.
 	model    *formatModel
@@ -69,18 +71,21 @@ func (w *Work) Other(place int) []typing.Seen { return w.q.cards[place].more }
 // Weigh weighs all readings of cards and hands them to use, whose memory it then uses again. The error is a
 // [*CardError] for a card with no sighting or with two different reads, or says that there is no card.
 func (m *Model) Weigh(cards []formats.Sightings, use func(*Work)) error {
-	return m.Explain(cards, nil, use)
+	return m.Explain(cards, nil, nil, use)
 }
 
-// Explain is Weigh, and calls keep with every part of what the undocumented layouts come to, and the reads that it
-// leaves out as misreads by their place in the sample that Samples has first.
-func (m *Model) Explain(cards []formats.Sightings, keep undocumented.Keep, use func(*Work)) error {
+// Explain is Weigh with what came of other questions, if memory is not nil. It calls keep with every part of what the
+// undocumented layouts come to, and the reads that it leaves out as misreads by their place in the sample that Samples
+// has first.
+func (m *Model) Explain(cards []formats.Sightings, memory *Memory, keep undocumented.Keep, use func(*Work)) error {
 	w, _ := m.spare.Get().(*Work)
 	if w == nil {
 		w = new(Work)
 	}
 	defer m.spare.Put(w)
-	w.m = m
+	if w.m = m; w.memory != memory {
+		w.memory, w.reads = memory, map[string]*undocumented.Reads{}
+	}
 	if err := m.digest(&w.q, cards); err != nil {
 		return err
 	}
@@ -338,9 +343,9 @@ func (w *Work) undocumented(keep undocumented.Keep) {
 		w.lengths(samples, rest, keep)
 		return
 	}
-	own, frames := undocumented.Weigh(samples[0], w.m.unknown, w.m.frames[samples[0].Length], keep)
-	w.Unknown = own + rest
-	for k, log := range frames {
+	logs := w.layouts(samples[0], keep)
+	w.Unknown = logs.Own + rest
+	for k, log := range logs.Frames {
 		if !math.IsInf(log, -1) {
 			w.Frames = append(w.Frames, FrameResult{&w.m.frames[samples[0].Length][k], log + rest})
 		}

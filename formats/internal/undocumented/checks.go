@@ -183,7 +183,7 @@ func (f *Finder) evidence(fr *frame) float64 {
 			continue
 		}
 		var here styled
-		f.rules(fr, side, own, func(_, _ int, _ comb, odd bool, w styled) {
+		f.rules(fr, side, own, true, func(_, _ int, _ comb, odd bool, w styled) {
 			p := senseShare(side, odd)
 			here.half += w.half * p
 			here.comb += w.comb * p
@@ -231,13 +231,23 @@ func senseShare(side int, odd bool) float64 {
 }
 
 // rules calls use with every rule of a main parity bit that holds in all reads, and its weights by style. It is a run
-// from..to-1, or a comb where to is 0.
-func (f *Finder) rules(fr *frame, side, own int, use func(from, to int, c comb, odd bool, w styled)) {
+// from..to-1, or a comb where to is 0. Runs that touch neither end of the data, of which there are most, weigh all the
+// same: where together is set, those of one sense come as one.
+func (f *Finder) rules(fr *frame, side, own int, together bool, use func(from, to int, c comb, odd bool, w styled)) {
 	lo, hi := fr.from, fr.to
 	width := float64(hi - lo)
 	each, beside := judgement.RuleRun/(width*(width+1)/2+2*width+1), judgement.RuleBeside/(2*width-1)
+	odds, evens := 0, 0
 	for _, r := range f.holding(own) {
 		from, to := int(r.from), int(r.to)
+		if together && from > lo && to < hi {
+			if r.odd {
+				odds++
+			} else {
+				evens++
+			}
+			continue
+		}
 		if from < lo || to > hi {
 			if side == 1 && from == fr.start && to == own && fr.first == 1 { // everything before it, the first parity bit too
 				use(from, to, comb{}, r.odd, styled{own: judgement.RuleAll * coversAll})
@@ -261,6 +271,10 @@ func (f *Finder) rules(fr *frame, side, own int, use func(from, to int, c comb, 
 		}
 		w.own += judgement.RuleHalf * w.half
 		use(from, to, comb{}, r.odd, w)
+	}
+	if together {
+		use(lo+1, hi-1, comb{}, true, styled{own: float64(odds) * each})
+		use(lo+1, hi-1, comb{}, false, styled{own: float64(evens) * each})
 	}
 	f.combs(fr, own, func(c comb) { use(0, 0, c, c.odd, styled{comb: combShare, own: judgement.RuleComb * combShare}) })
 }
@@ -359,6 +373,7 @@ func (f *Finder) combSum(fr *frame, c comb, own, w int) uint64 {
 // the data.
 func (f *Finder) outerRules(fr *frame, own int, use func(from, to int, odd bool, w float64)) {
 	width := float64(fr.to - fr.from)
+	each := (1 - judgement.OuterAll) / (width * (width + 1) / 2)
 	start := fr.start + fr.first/2 // two of them can't cover one another
 	for _, r := range f.holding(own) {
 		from, to := int(r.from), int(r.to)
@@ -367,7 +382,7 @@ func (f *Finder) outerRules(fr *frame, own int, use func(from, to int, odd bool,
 			w += judgement.OuterAll
 		}
 		if from >= fr.from && to <= fr.to {
-			w += (1 - judgement.OuterAll) / (width * (width + 1) / 2)
+			w += each
 		}
 		if w > 0 {
 			use(from, to, r.odd, w)

@@ -17,6 +17,7 @@ type data struct {
 	s     *Sample
 	words [][4]uint64       // the reads, in rising order
 	heads [][]float64       // by first bit and end: what beside says, NaN where it was not asked
+	tails [][]float64       // the same of behind
 	runs  [][]twoWays       // by end and first bit
 	other map[Place]float64 // of numbers in other orders
 	kt    []float64         // by bit: the sum for all bits before it
@@ -58,7 +59,8 @@ func newData(s *Sample) *data {
 // dataOf is newData of some reads of a sample, in rising order.
 func dataOf(s *Sample, words [][4]uint64) *data {
 	n := s.Length + 1
-	return &data{s: s, words: words, heads: make([][]float64, n), runs: make([][]twoWays, n), other: map[Place]float64{}}
+	return &data{s: s, words: words, heads: make([][]float64, n), tails: make([][]float64, n),
+		runs: make([][]twoWays, n), other: map[Place]float64{}}
 }
 
 // fewReads is how many reads of many are weighed first.
@@ -109,25 +111,29 @@ func (d *data) behind(from, to int) float64 {
 	if from >= to {
 		return 0
 	}
-	log, share := math.Log1p(-judgement.BehindFixed)+d.beside(from, to), judgement.FixedZero
+	tail := &row(d.tails, from)[to]
+	if !math.IsNaN(*tail) {
+		return *tail
+	}
+	*tail = math.Log1p(-judgement.BehindFixed) + d.beside(from, to)
+	share := judgement.FixedZero
 	switch v := Value(&d.words[0], from, to); {
 	case to-from > 64 || v != 0 && v != 1<<(to-from)-1 || d.different(from, to, 2) > 1:
-		return log
+		return *tail
 	case v != 0:
 		share = 1 - judgement.FixedZero
 	}
-	return logp.Add(log, math.Log(judgement.BehindFixed*share))
+	*tail = logp.Add(*tail, math.Log(judgement.BehindFixed*share))
+	return *tail
 }
 
-// most is the log of a bound of the probability of the bits, whatever they are: where all reads differ in them, each
-// order of them is as likely.
-func (d *data) most(from, to int) float64 {
-	if n := len(d.words); n <= density.MostLinear && to-from <= 64 {
-		if d.read(from, to); density.AllDifferent(d.vals) {
-			return -logp.Factorial(n)
-		}
+// allDifferent reports whether all reads differ in some bits, of which there are 64 at most.
+func (d *data) allDifferent(from, to int) bool {
+	if to-from > 64 {
+		return false
 	}
-	return 0
+	d.read(from, to)
+	return density.AllDifferent(d.vals)
 }
 
 // different returns how many values the bits have, up to a limit.

@@ -12,11 +12,15 @@ import (
 // simpler fits as many prints.
 func (k *seeker) derived() {
 	n := k.u.s.Length
+	values := make([]uint64, len(k.seen))
+	for x := range k.seen {
+		values[x] = typing.Number(k.seen[x].Digits)
+	}
 	for from := range n {
 		for to := from + 4; to <= min(n, from+64); to++ {
 			for turn := range turns {
 				if p := (Place{From: from, To: to, Turn: turn}); turn <= LastHigh || bytesLong(p.Width()) {
-					k.last(p)
+					k.last(p, values)
 					k.offset(p)
 				}
 			}
@@ -24,8 +28,8 @@ func (k *seeker) derived() {
 	}
 }
 
-// last tries the last digits of a number.
-func (k *seeker) last(p Place) {
+// last tries the last digits of a number; values are what is printed.
+func (k *seeker) last(p Place, values []uint64) {
 	digits := len(k.seen[0].Digits)
 	if digits < typing.Fewest || digits > 18 {
 		return
@@ -38,10 +42,9 @@ func (k *seeker) last(p Place) {
 		return
 	}
 	wrong := 0
-	for x, r := range k.rows {
-		w := k.u.s.Reads[r].Words()
+	for x := range k.rows {
 		s := &k.seen[x]
-		if len(s.Digits) != digits || s.Pair || p.binary(&w)%div != typing.Number(s.Digits) {
+		if len(s.Digits) != digits || s.Pair || p.binary(&k.words[x])%div != values[x] {
 			if wrong++; wrong > k.most || wrong == typing.Hopeless && x+1 == typing.Hopeless {
 				return
 			}
@@ -51,7 +54,7 @@ func (k *seeker) last(p Place) {
 	log := math.Log(judgement.PrintedLast/(typing.FilledPairs-typing.LastDigits)) - typing.StylePriorLogs[typing.AsWritten]
 	k.plain(&h, log, func(x int, w *[4]uint64) typing.Fit {
 		v := p.binary(w) % div
-		if v != typing.Number(k.seen[x].Digits) {
+		if v != values[x] {
 			var buf [20]byte
 			return typing.Fit{Slip: k.seen[x].Slip(fmt.Appendf(buf[:0], "%0*d", digits, v))}
 		}
@@ -65,8 +68,7 @@ func (k *seeker) offset(p Place) {
 		return
 	}
 	more := func(x int) (int64, bool) {
-		w := k.u.s.Reads[k.rows[x]].Words()
-		return typing.PrintedMore(p.binary(&w), &k.seen[x])
+		return typing.PrintedMore(p.binary(&k.words[x]), &k.seen[x])
 	}
 	var first [typing.LeastAdded]int64 // two are alike, or none can be right
 	for x := range first {
@@ -90,8 +92,7 @@ func (k *seeker) plain(h *Hypothesis, log float64, fit func(x int, w *[4]uint64)
 	k.fits = append(k.fits[:0], make([]typing.Fit, len(k.rows))...)
 	fits := k.fits
 	for x, r := range k.rows {
-		w := k.u.s.Reads[r].Words()
-		if fits[x] = fit(x, &w); fits[x].Styles == 0 {
+		if fits[x] = fit(x, &k.words[x]); fits[x].Styles == 0 {
 			if h.Wrong = append(h.Wrong, r); len(h.Wrong) > k.most {
 				return
 			}

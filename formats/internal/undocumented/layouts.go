@@ -121,7 +121,7 @@ func (x *Explainer) Explain(l Layout, care [4]uint64, least float64, use func(Ex
 // mainChoices gathers the rules of a main parity bit.
 func (f *Finder) mainChoices(fr *frame, side, own int, care [4]uint64) []choice {
 	all := gathering{at: map[[4]uint64]int{}}
-	f.rules(fr, side, own, func(from, to int, c comb, odd bool, w styled) {
+	f.rules(fr, side, own, false, func(from, to int, c comb, odd bool, w styled) {
 		one := choice{check: Check{Bit: own, Odd: odd, Mask: MaskOf(from, to)}, from: from, to: to, comb: c}
 		if to == 0 {
 			c.bits(fr, own, func(i int) { one.check.Mask[i>>6] ^= 1 << (63 - uint(i)&63) })

@@ -136,10 +136,8 @@ func (h *Hypothesis) shown(s *typing.Seen) (v uint64, ok bool) {
 	return 0, false
 }
 
-// Following returns a function that reports whether something printed on a card follows from its read, as the likeliest
-// place of the number in a sample has it; nil where no print of the sample has to do with its reads.
-func Following(s *Sample) func(b wiegand.Bits, more []typing.Seen) bool {
-	u := newSearch(s, nil, 0)
+// follows is what Weighed says of prints.
+func (u *search) follows() func(b wiegand.Bits, more []typing.Seen) bool {
 	h := u.likeliest()
 	if h == nil {
 		return nil
@@ -183,6 +181,12 @@ func (f *Finder) failing(own int, b wiegand.Bits) float64 {
 	}
 	return float64(fails) / float64(max(1, len(runs)+len(combs)))
 }
+
+// Fails is that of a Finder.
+func (r *Reads) Fails(b wiegand.Bits) int { return r.finder.Fails(b) }
+
+// Told is that of a Finder.
+func (r *Reads) Told() int { return r.finder.Told() }
 
 // Fails returns how many bits at the ends of a read break most of their checks, where there are enough reads to say.
 func (f *Finder) Fails(b wiegand.Bits) (n int) {

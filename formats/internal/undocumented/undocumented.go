@@ -9,6 +9,7 @@ import (
 	"github.com/cardtell/cardtell/formats/internal/judgement"
 	"github.com/cardtell/cardtell/formats/internal/logp"
 	"github.com/cardtell/cardtell/formats/internal/misread"
+	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -63,9 +64,8 @@ type Keep func(s *Sample, l Layout, left []int)
 
 // search weighs the layouts that nobody documented against one sample.
 type search struct {
+	*Reads
 	s       *Sample
-	finder  *Finder
-	data    *data
 	hyps    []Hypothesis // with a print that has to do with the number
 	seconds []second     // what else is printed
 	related float64      // log of the chance that prints have to do with the reads; 0 where there are none
@@ -78,12 +78,20 @@ type search struct {
 	looked  []Place      // scratch
 }
 
-// Weigh returns the log of the joint probability of a sample and of all layouts whose frame no table has, of
-// which the log of the prior is given, and likewise of each frame of the catalogue with other parts than its formats
-// have. Where keep is not nil it is called with everything that the sums are made of, and the reads of s that each
-// part takes for misreads: those that could not be put right are not in its sample.
-func Weigh(s *Sample, prior float64, known []Frame, keep Keep) (own float64,
-	frames []float64) {
+// Weighed is what came of weighing a sample.
+type Weighed struct {
+	Own    float64   // log of its joint probability and that of all layouts whose frame no table has
+	Frames []float64 // the same of each frame of the catalogue with other parts than its formats have
+	// Follows reports whether something printed on a card follows from its read, as the likeliest place of the number in
+	// the sample has it. It is nil where no print of the sample has to do with its reads.
+	Follows func(read wiegand.Bits, more []typing.Seen) bool
+}
+
+// Weigh weighs a sample; prior is the log of that of layouts whose frame no table has, and known are the frames of the
+// catalogue. Where keep is not nil it is called with everything that the sums are made of, and the reads of s that each
+// part takes for misreads: those that could not be put right are not in its sample. reads are those of the sample, from
+// NewReads.
+func Weigh(s *Sample, reads *Reads, prior float64, known []Frame, keep Keep) (w Weighed) {
 	all, inFrame := logp.NewMix(), make([]logp.Mix, len(known))
 	for k := range inFrame {
 		inFrame[k] = logp.NewMix()
@@ -103,26 +111,28 @@ func Weigh(s *Sample, prior float64, known []Frame, keep Keep) (own float64,
 			inFrame[k].Add(u.inFrame(k))
 		}
 	}
-	good := newSearch(s, known, misread.Log(n, 0))
+	good := newSearch(s, reads, known, misread.Log(n, 0))
 	weigh(good, nil)
 	for _, left := range good.suspects() {
 		rest, log := s.without(left)
 		bad := misread.Log(n-len(left), len(left))
-		u := newSearch(rest, known, bad+log)
+		u := newSearch(rest, NewReads(rest), known, bad+log)
 		if right, ok := u.putRight(s, left); ok {
-			u = newSearch(s.with(left, right), known, bad+s.misreadsLog(left, right, rest))
+			with := s.with(left, right)
+			u = newSearch(with, NewReads(with), known, bad+s.misreadsLog(left, right, rest))
 		}
 		weigh(u, left)
 	}
 	for k := range inFrame {
-		frames = append(frames, inFrame[k].Log())
+		w.Frames = append(w.Frames, inFrame[k].Log())
 	}
-	return all.Log(), frames
+	w.Own, w.Follows = all.Log(), good.follows()
+	return w
 }
 
 // newSearch looks for the prints in a sample. log is that of its misreads.
-func newSearch(s *Sample, known []Frame, log float64) *search {
-	u := &search{s: s, finder: NewFinder(s), data: newData(s), frames: known, log: log}
+func newSearch(s *Sample, reads *Reads, known []Frame, log float64) *search {
+	u := &search{s: s, Reads: reads, frames: known, log: log}
 	u.prints()
 	return u
 }
@@ -145,11 +155,8 @@ var logLengths = func() (logs [wiegand.MaxBits + 1]float64) {
 func (u *search) own() float64 {
 	all := logp.NewMix()
 	u.fewTop = logp.Never
-	for _, fr := range u.finder.frames() {
-		if p := u.finder.evidence(&fr); p > 0 {
-			all.Add(u.region(Layout{Start: fr.start, First: fr.first, Last: fr.last, From: fr.from, To: fr.to, Known: -1,
-				prior: math.Log(fr.share) + LengthLog(u.s.Length) + math.Log(p), checks: math.Log(p)}, all.Top))
-		}
+	for _, l := range u.unlisted() {
+		all.Add(u.region(l, all.Top))
 	}
 	return all.Log()
 }
@@ -201,7 +208,13 @@ func (u *search) region(l Layout, top float64) float64 {
 			}
 		}
 	}
-	if base+u.chance+u.data.most(l.From, l.To) < max(top, sum.Top)-logp.CutOff-1 { // as where prints follow from the reads
+	// As where prints follow from the reads. Of reads that all differ each order is as likely.
+	far, orders := max(top, sum.Top)-logp.CutOff-1, logp.Factorial(len(u.s.Reads))
+	if base+u.chance < far || base+u.chance-orders < far && u.data.allDifferent(l.From, l.To) {
+		return sum.Log()
+	}
+	if u.keep == nil {
+		sum.Add(base + u.chance + u.unread(l))
 		return sum.Log()
 	}
 	u.unprinted(l, base+u.chance, func(p Place, log float64) { add(&Hypothesis{Place: p, None: p == Place{}}, log) })
