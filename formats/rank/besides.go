@@ -65,11 +65,11 @@ func (r *asking) printsLog(cards []formats.Sightings) (float64, error) {
 			some, reads = append(some, s), append(reads, s[at:at+1])
 		}
 	}
-	all, err := r.evidence(some)
+	all, err := r.model.Evidence(some, r.memory)
 	if err != nil {
 		return 0, err
 	}
-	alone, err := r.evidence(reads)
+	alone, err := r.model.Evidence(reads, r.memory)
 	return all - alone, err
 }
 

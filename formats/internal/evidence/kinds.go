@@ -178,7 +178,8 @@ func memoryKey(cards []formats.Sightings) string {
 	var key []byte
 	for _, c := range cards {
 		for _, s := range c {
-			key = append(strconv.AppendQuote(append(key, byte(s.Kind)), s.Text), s.Bits.String()...)
+			key = strconv.AppendBool(strconv.AppendQuote(append(key, byte(s.Kind)), s.Text), s.Loose)
+			key = append(key, s.Bits.String()...)
 		}
 		key = append(key, '\n')
 	}
