@@ -42,6 +42,12 @@ func (c *crowd) alone(number uint64) bool {
 	return n < c.some
 }
 
+// has reports whether a card's number goes with those of a crowd, which there is.
+func (c *crowd) has(s *Seen) bool {
+	n, ok := s.Number()
+	return ok && len(c.numbers) > 0 && !c.alone(n)
+}
+
 // alone reports whether a card's number lies by itself among those of a sample, where nothing else says which numbers
 // the reading's cards have.
 func (r *Reading) alone(s *Seen) bool {

@@ -50,9 +50,13 @@ func LabelOf(texts []string, hasHex, mayHaveHex bool) (label string) {
 	return label
 }
 
-// WithoutLabel returns a text without that label before its number, or before the second of two numbers.
+// WithoutLabel returns a text without that label before its number, or before the second of two numbers, and without
+// what makes a spreadsheet leave either as it is.
 func WithoutLabel(text, label string) string {
+	text, _ = unwrapped(text)
+	text = strings.TrimSpace(text)
 	if first, second, pair := strings.Cut(text, ","); pair && digitsOnly(first) {
+		second, _ = unwrapped(second)
 		return first + "," + strings.TrimPrefix(second, label)
 	}
 	return strings.TrimPrefix(text, label)
@@ -61,8 +65,7 @@ func WithoutLabel(text, label string) string {
 // withoutLabel returns texts without that label, and what is around their numbers.
 func withoutLabel(texts []string, label string) (bare []string) {
 	for _, text := range texts {
-		text, _ = unwrapped(text)
-		bare = append(bare, WithoutLabel(strings.TrimSpace(text), label))
+		bare = append(bare, WithoutLabel(text, label))
 	}
 	return plain(bare)
 }
@@ -70,10 +73,8 @@ func withoutLabel(texts []string, label string) (bare []string) {
 // whole returns a value without what all of its column have: the label before their numbers, and the decimal places.
 func (p *Plan) whole(value []byte) (whole []byte, repair string) {
 	if p.label != "" {
-		text, _ := unwrapped(string(value))
-		text = strings.TrimSpace(text)
-		bare := WithoutLabel(text, p.label)
-		if bare != text {
+		text := string(value)
+		if bare := WithoutLabel(text, p.label); bare != WithoutLabel(text, "") {
 			return []byte(bare), "the label before all numbers taken away"
 		}
 	}

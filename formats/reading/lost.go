@@ -150,7 +150,11 @@ func (l *left) slips(v []byte) {
 			text[i], text[i+1] = v[i+1], c
 			l.try(text, twoSwapped/n)
 		}
-		l.try(append(append(text[:0], v[:i]...), v[i+1:]...), oneMore/n)
+		more := (1 - typedTwice) / n / float64(len(digits))
+		if i+1 < len(v) && v[i+1] == c {
+			more += typedTwice / (n - 1)
+		}
+		l.try(append(append(text[:0], v[:i]...), v[i+1:]...), oneMore*more)
 	}
 	l.signs(v, text)
 	at := bytes.IndexAny(v, signs)
@@ -292,14 +296,8 @@ func (r *Reading) have(cards []Seen) {
 	}
 	slices.Sort(r.numbers)
 	r.numbers = slices.Compact(r.numbers)
-	r.crowd, r.numbers = crowdOf(r.numbers), thinned(r.numbers)
-}
-
-// amongSeen reports whether a card's number lies among many that the list has.
-func (r *Reading) amongSeen(s *Seen) bool {
-	n, ok := s.Number()
-	m := len(r.numbers)
-	return ok && m >= enough && n >= r.numbers[0] && n <= r.numbers[m-1]
+	r.crowd = crowdOf(slices.Clone(r.numbers))
+	r.numbers = thinned(slices.DeleteFunc(r.numbers, r.crowd.alone)) // which may be slips, and vouch for no other
 }
 
 // learn learns the habits of all readings from a sample. p has what the sample says of forms and numbers.

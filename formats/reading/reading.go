@@ -295,13 +295,22 @@ func enoughOf(share float64, all []candidate) bool {
 			strange += c.share
 		}
 	}
-	return share >= certain*(1-strange-typed) && strange < stranger && typed < mistyped
+	return share >= certain*(1-strange-typed) && strange < stranger && typed < all[0].asSlip()
+}
+
+// asSlip returns the share from which it throws doubt on a card that a text may be another one typed wrong. A slip of
+// a card beside this one would not be seen, so that no other slip has to be less usual.
+func (c *candidate) asSlip() float64 {
+	if c.seen.Reading.among(&c.seen) {
+		return oneWrong + twoSwapped + oneMore + oneLost
+	}
+	return mistyped
 }
 
 // ambiguous says that a value can be two cards or more, the likelier first.
 func ambiguous(value []byte, all []candidate) error {
 	e := &Error{Kind: Ambiguous}
-	doubts := func(c candidate) bool { return !c.typed || c.share >= mistyped }
+	doubts := func(c candidate) bool { return !c.typed || c.share >= all[0].asSlip() }
 	one, other := &all[0], &all[1+max(0, slices.IndexFunc(all[1:], doubts))]
 	switch {
 	case one.lost || other.lost || one.typed || other.typed:

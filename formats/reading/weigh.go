@@ -59,7 +59,7 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 		if !r.second && r.blocks && whole && one.weight == r.weight && r.inBlocks(&one.seen) {
 			settled, variable = max(settled, r.weight), !r.Fixed() || r.shape.Second > 0 && r.short(plain)
 		}
-		among = among || !r.second && whole && one.weight == r.weight && r.amongSeen(&one.seen)
+		among = among || !r.second && whole && one.weight == r.weight && r.among(&one.seen)
 		if one.lost {
 			worst = nearer(worst, &Error{Kind: Unreadable, Form: r.Form.Name, Reason: quoted(value) + signless})
 			continue
@@ -167,14 +167,14 @@ func (r *Reading) writes(err error, length int) bool {
 // around reports whether a repair only took away what is around a number, which is so in whatever form it is.
 func around(value []byte, repair string) bool {
 	_, did := strip(string(value))
-	return did == repair
+	return did == repair || repair == pointTaken
 }
 
-// Plain returns a cell's text without what is around its number, and the signs between bytes.
+// Plain returns a cell's text without what is around its number, its decimal place, and the signs between bytes.
 func Plain(cell string) string { return string(stripped([]byte(cell))) }
 
-// stripped returns a value without what is around its number, and the signs between bytes, of which there are three
-// or more: two may be facility and number.
+// stripped returns a value without what is around its number, its decimal place, and the signs between bytes, of which
+// there are three or more: two may be facility and number.
 func stripped(value []byte) []byte {
 	letters, between := false, 0
 	for _, c := range value {
@@ -192,6 +192,9 @@ func stripped(value []byte) []byte {
 		return value
 	}
 	text, _ := strip(string(value))
+	if whole, pointed := strings.CutSuffix(text, ".0"); pointed && digitsOnly(whole) {
+		text = whole
+	}
 	if len(text) > len("00-00") {
 		text = hexDigits(text)
 	}
@@ -337,14 +340,14 @@ func (r *Reading) clearly(value []byte, s *Seen) bool {
 	// there is no sign where it belongs
 	case r.shape.Second > 0 && (len(value) != r.shape.First+1+r.shape.Second || value[r.shape.First] >= '0'):
 		return false
-	case !r.fast(value, s) || !r.inBlocks(s):
+	case !r.fast(value, s):
 		return false
 	}
-	return r.among(s)
+	return r.inBlocks(s) && r.among(s)
 }
 
 // among reports whether a number that is in the blocks, if they are known, goes with the others.
-func (r *Reading) among(s *Seen) bool { return r.blocks || r.amongSeen(s) && !r.alone(s) }
+func (r *Reading) among(s *Seen) bool { return r.blocks && r.inBlocks(s) || r.crowd.has(s) }
 
 // plain returns texts without what is around their numbers: words before all of them are no sign of damage.
 func plain(sample []string) (all []string) {
