@@ -1,0 +1,109 @@
+package reading
+
+import (
+	"fmt"
+	"math/bits"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"github.com/cardtell/cardtell/formats"
+)
+
+// readOf34 returns the read of a serial of 32 bits in 34: even parity over the first 16 before it, odd parity over the
+// last 16 behind it (common practice, no source; the rule is that of 26 bits in SIA AC-01-1996.10).
+func readOf34(serial uint32) uint64 {
+	even, odd := bits.OnesCount32(serial>>16)%2, 1-bits.OnesCount32(serial&0xFFFF)%2
+	return uint64(even)<<33 | uint64(serial)<<1 | uint64(odd)
+}
+
+// A list has one writing for all cards of a kind. Numbers of which some would be reads of other cards, as a door takes
+// them, are what the others are, even where there are few; and so are digits among numbers in hex.
+func TestOneWritingForAllCards(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(61, 62))
+	var numbers, hex []string
+	for len(numbers) < 12 {
+		n := rnd.Uint32()
+		if isRead := uint64(n) == readOf34(n>>1); isRead == (len(numbers)%4 == 0) {
+			numbers = append(numbers, fmt.Sprint(n))
+		}
+		if len(hex) < 12 {
+			hex = append(hex, fmt.Sprintf("%08X", n|0xA000))
+		}
+	}
+	hex = append(hex, "93260710") // as a number it is one of 32 bits
+	p := settledOn(t, []formats.Population{kind("34-0-32", "number")}, numbers, Options{Second: []string{"read-decimal"}})
+	for _, text := range numbers {
+		assert.Equal(t, []string{"34-0-32 " + text}, outcomes(p, text))
+	}
+	p = settledOn(t, []formats.Population{kind("34-0-32", "hex")}, hex, Options{Second: []string{"decimal"}})
+	assert.Equal(t, []string{"34-0-32 2468742928"}, outcomes(p, "93260710")) // 0x93260710, as any calculator has it
+
+	// a decimal place that all of them have is no sign that one of them is written otherwise
+	var pointed []string
+	for range 12 {
+		pointed = append(pointed, fmt.Sprintf("%d.0", rnd.Uint32()|1<<31))
+	}
+	pointed = append(pointed, "96028953.0", "none")
+	p = settledOn(t, []formats.Population{kind("32-0-32", "number")}, pointed, Options{Second: []string{"uid-reversed"}})
+	assert.Equal(t, []string{"32-0-32 96028953"}, outcomes(p, "96028953.0"))
+}
+
+// Numbers by themselves may be typed wrong: 21128971 and 21628183 are no cards of another kind among which 211,28182
+// would be one, too.
+func TestSlipsVouchForNoOtherCards(t *testing.T) {
+	own := kind("26-8-16", "joined", 211)
+	own.Numbers = []formats.Range{{First: 28_087, Last: 28_287}}
+	texts := []string{"21128971", "21628183", "2112820"}
+	for n := range 45 {
+		texts = append(texts, fmt.Sprint(21_128_090+4*n), fmt.Sprint(374_400+19*n))
+	}
+	p := settledOn(t, []formats.Population{own, kind("37-0-35", "number")}, texts, Options{Second: []string{"hex", "decimal"}})
+	assert.Equal(t, []string{"26-8-16 211,28182", "37-0-35 374419", "damaged"},
+		outcomes(p, "21128182", "374419", "21628183"))
+}
+
+// A digit too many is one in ten, or the one beside it twice: so many serials, as reads of 34 bits in decimal, are not
+// those of 32 bits, of which there are more, typed wrong.
+func TestReadsOfTwoLengthsAreNoSlips(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(63, 64))
+	var texts, serials []string
+	for range 40 {
+		n := rnd.Uint32() | 1<<31
+		serials, texts = append(serials, fmt.Sprintf("34-0-32 %d", n)), append(texts, fmt.Sprint(readOf34(n)))
+	}
+	long := texts
+	for range 200 {
+		texts = append(texts, fmt.Sprint(rnd.Uint32()))
+	}
+	p := settledOn(t, []formats.Population{kind("32-0-32", "read-decimal"), kind("34-0-32", "read-decimal")}, texts,
+		Options{})
+	assert.Equal(t, serials, outcomes(p, long...))
+}
+
+// Where many of a list are typed wrong in the same way, a digit left out or a zero too many, those are no cards of a kind
+// that the site does not have, of which all the others would be as well.
+func TestManySlipsAreNoOtherKind(t *testing.T) {
+	var texts []string
+	for n := range 100 {
+		texts = append(texts, fmt.Sprintf("%010d", 86_855+2*n), fmt.Sprintf("%010d", 117<<16+462+n)) // facility · 65536 + number
+		if n%7 == 0 {
+			texts = append(texts, fmt.Sprintf("%09d", 8_691+n/7), fmt.Sprintf("%011d", 86_956+2*n))
+		}
+	}
+	cards := []formats.Population{kind("36-0-34", "decimal10"), kind("26-8-16", "decimal10", 117, 119)}
+	cards[1].Numbers = []formats.Range{{First: 362, Last: 562}}
+	p := settledOn(t, cards, texts, Options{})
+	assert.Equal(t, []string{"36-0-34 86987", "26-8-16 117,00475"}, outcomes(p, "0000086987", "0007668187"))
+}
+
+// What makes a spreadsheet leave a number as it is stands before the label of the second of two columns, too.
+func TestApostropheBeforeALabel(t *testing.T) {
+	var texts []string
+	for n := range 20 {
+		texts = append(texts, fmt.Sprintf("6,N%05d", 4_700+3*n))
+	}
+	p := settledOn(t, []formats.Population{kind("26-8-16", "pair")}, append(texts, "6,'N4716"), Options{})
+	assert.Equal(t, []string{"26-8-16 006,04716", "26-8-16 006,04703"}, outcomes(p, "6,'N04716", "6,N04703"))
+}
