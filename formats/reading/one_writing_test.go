@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math/bits"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -106,4 +107,22 @@ func TestApostropheBeforeALabel(t *testing.T) {
 	}
 	p := settledOn(t, []formats.Population{kind("26-8-16", "pair")}, append(texts, "6,'N4716"), Options{})
 	assert.Equal(t, []string{"26-8-16 006,04716", "26-8-16 006,04703"}, outcomes(p, "6,'N04716", "6,N04703"))
+}
+
+// A form that nothing tells is said to be that, and not that its facility is hardly ever on the list: 61421 · 524288 +
+// 80676 is 32202373924, all of whose neighbours have that facility, too.
+func TestFormThatNothingTellsHasNoOddFacility(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(65, 66))
+	texts := []string{"12202373970"} // typed wrong, with a facility of its own
+	for n := range 30 {
+		v := rnd.Uint32()
+		texts = append(texts, fmt.Sprint(32_202_373_924+7*n),
+			fmt.Sprintf("%02X:%02X:%02X:%02X", v>>24, v>>16&0xFF, v>>8&0xFF, v&0xFF))
+	}
+	cat := formats.Builtin()
+	cards := Shown(cat, []formats.Population{kind("34-0-32", "uid"), kind("37-16-19", "")}, texts, Options{})
+	p := settledOn(t, cards, texts, Options{}).Counted(slices.Values(texts))
+	var s Seen
+	assert.ErrorContains(t, p.Read([]byte("32202373924"), &s), "neither the site file nor the list tells")
+	assert.ErrorContains(t, p.Read([]byte("12202373970"), &s), "is hardly ever on this list")
 }
