@@ -126,3 +126,16 @@ func TestFormThatNothingTellsHasNoOddFacility(t *testing.T) {
 	assert.ErrorContains(t, p.Read([]byte("32202373924"), &s), "neither the site file nor the list tells")
 	assert.ErrorContains(t, p.Read([]byte("12202373970"), &s), "is hardly ever on this list")
 }
+
+// One number typed wrong that is a card just as a door has it throws no doubt on the others: 19790820762 is a good read
+// of 37 bits, and 19790823827 is 37748 · 524288 + 403 as well as another one.
+func TestASlipIsNoFormOfADoor(t *testing.T) {
+	texts := []string{"19790820762"} // 19790823762
+	for n := range uint64(24) {
+		texts = append(texts, fmt.Sprint(37_748<<19+210+33*n), fmt.Sprint(142+2*n), fmt.Sprint(143+2*n))
+	}
+	p := settledOn(t, []formats.Population{kind("37-16-19", "decimal10", 37_748), kind("37-0-35", "number")}, texts,
+		Options{Second: []string{"read-decimal"}})
+	assert.Equal(t, []string{"37-0-35 143", "37-0-35 171", "37-16-19 37748,000210", "37-16-19 37748,000243"},
+		outcomes(p, "143", "171", texts[1], texts[4]))
+}

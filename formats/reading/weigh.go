@@ -55,6 +55,10 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 			}
 			continue
 		}
+		if r.second && among && r.habit.rare && !r.crowd.has(&one.seen) { // it goes with others, and as this with hardly any
+			all = all[:n]
+			continue
+		}
 		whole := one.seen.Repair != ZerosBack || r.habit.loose[0]
 		if !r.second && r.blocks && whole && one.weight == r.weight && r.inBlocks(&one.seen) {
 			settled, variable = max(settled, r.weight), !r.Fixed() || r.shape.Second > 0 && r.short(plain)
