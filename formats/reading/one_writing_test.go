@@ -139,3 +139,17 @@ func TestASlipIsNoFormOfADoor(t *testing.T) {
 	assert.Equal(t, []string{"37-0-35 143", "37-0-35 171", "37-16-19 37748,000210", "37-16-19 37748,000243"},
 		outcomes(p, "143", "171", texts[1], texts[4]))
 }
+
+// Pairs are as long as hex that lacks the zero before it, and are none: 062,30258 has nine signs, and the first is a
+// zero. Facility and number of 35 bits fill nine digits of hex, which are written as ten.
+func TestPairsAreNoShortHex(t *testing.T) {
+	var texts []string
+	for n := range 20 {
+		texts = append(texts, fmt.Sprintf("062,%05d", 30_258+3*n))
+		if n%3 == 0 {
+			texts = append(texts, fmt.Sprintf("%010X", 31_621<<19+1000+7*n))
+		}
+	}
+	p := settledOn(t, []formats.Population{kind("37-16-19", "hex", 31_621), kind("26-8-16", "pair", 62)}, texts, Options{})
+	assert.Equal(t, []string{"26-8-16 062,30258", "37-16-19 31621,001000"}, outcomes(p, texts[0], texts[1]))
+}
