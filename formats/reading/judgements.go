@@ -106,9 +106,9 @@ const (
 	// allPadded is how usual it is that a list fills all numbers up with zeros that are printed without.
 	allPadded = 0.02
 
-	// typedWrong is how usual it is that a text is typed wrong; justThis the log of how probable it is that it is then just
-	// this one, that is a slip away from another, and typedNear that of both.
-	typedWrong, justThis, typedNear = 0.01, -4.4, -9.0
+	// typedWrong is how usual it is that a text is typed wrong, before a list says how many are; justThis the log of how
+	// probable it is that it is then just this one, that is a slip away from another.
+	typedWrong, justThis = 0.01, -4.4
 
 	// stemDigits is how many digits at its end say where a number lies among those of a block.
 	stemDigits = 3

@@ -153,3 +153,4 @@ func TestPairsAreNoShortHex(t *testing.T) {
 	p := settledOn(t, []formats.Population{kind("37-16-19", "hex", 31_621), kind("26-8-16", "pair", 62)}, texts, Options{})
 	assert.Equal(t, []string{"26-8-16 062,30258", "37-16-19 31621,001000"}, outcomes(p, texts[0], texts[1]))
 }
+

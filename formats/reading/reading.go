@@ -289,7 +289,7 @@ func enoughOf(share float64, all []candidate) bool {
 	strange, typed := 0.0, 0.0
 	for i := range all {
 		switch c := &all[i]; {
-		case c.typed:
+		case c.slipBeside(&all[0]):
 			typed += c.share
 		case c.err != nil:
 			strange += c.share
@@ -298,10 +298,16 @@ func enoughOf(share float64, all []candidate) bool {
 	return share >= certain*(1-strange-typed) && strange < stranger && typed < all[0].asSlip()
 }
 
+// slipBeside reports whether a text would be a slip of the card's, beside one that it is with nothing repaired.
+func (c *candidate) slipBeside(one *candidate) bool { return c.typed || c.lost && one.isClear() }
+
+// isClear reports whether nothing was repaired in a text, and its card is among the others.
+func (c *candidate) isClear() bool { return c.seen.Repair == "" && c.seen.Reading.among(&c.seen) }
+
 // asSlip returns the share from which it throws doubt on a card that a text may be another one typed wrong. A slip of
 // a card beside this one would not be seen, so that no other slip has to be less usual.
 func (c *candidate) asSlip() float64 {
-	if c.seen.Reading.among(&c.seen) {
+	if c.isClear() {
 		return oneWrong + twoSwapped + oneMore + oneLost
 	}
 	return mistyped
@@ -310,7 +316,7 @@ func (c *candidate) asSlip() float64 {
 // ambiguous says that a value can be two cards or more, the likelier first.
 func ambiguous(value []byte, all []candidate) error {
 	e := &Error{Kind: Ambiguous}
-	doubts := func(c candidate) bool { return !c.typed || c.share >= all[0].asSlip() }
+	doubts := func(c candidate) bool { return !c.slipBeside(&all[0]) || c.share >= all[0].asSlip() }
 	one, other := &all[0], &all[1+max(0, slices.IndexFunc(all[1:], doubts))]
 	switch {
 	case one.lost || other.lost || one.typed || other.typed:
