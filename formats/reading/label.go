@@ -89,13 +89,15 @@ func (p *Plan) whole(value []byte) (whole []byte, repair string) {
 // Label returns what is taken for a label that all numbers of the list have before them; "" where they have none.
 func (p *Plan) Label() string { return p.label }
 
+// hasHex reports whether numbers can be in hex, as they are printed, or as a door has them.
+func (p *Plan) hasHex(door bool) bool {
+	return slices.ContainsFunc(p.readings, func(r Reading) bool { return r.shape.Hex && r.second == door })
+}
+
 // unlabelled returns texts of a list without the label before them, and notes that. Where hex has that letter before
 // all its numbers, and too few digits, it may be one: then zeros are put back before none.
 func (p *Plan) unlabelled(texts []string) []string {
-	hex := func(second bool) bool {
-		return slices.ContainsFunc(p.readings, func(r Reading) bool { return r.shape.Hex && r.second == second })
-	}
-	p.label = LabelOf(texts, hex(false), hex(true))
+	p.label = LabelOf(texts, p.hasHex(false), p.hasHex(true))
 	if p.label == "" && LabelOf(texts, false, false) != "" {
 		for i := range p.readings {
 			if s := &p.readings[i].shape; s.Hex {

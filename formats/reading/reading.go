@@ -301,8 +301,13 @@ func enoughOf(share float64, all []candidate) bool {
 // slipBeside reports whether a text would be a slip of the card's, beside one that it is with nothing repaired.
 func (c *candidate) slipBeside(one *candidate) bool { return c.typed || c.lost && one.isClear() }
 
-// isClear reports whether nothing was repaired in a text, and its card is among the others.
-func (c *candidate) isClear() bool { return c.seen.Repair == "" && c.seen.Reading.among(&c.seen) }
+// isClear reports whether nothing was repaired in a text, and its card is in the midst of the others: slips that are all
+// alike lie together beside them.
+func (c *candidate) isClear() bool {
+	n, ok := c.seen.Number()
+	r := c.seen.Reading
+	return ok && c.seen.Repair == "" && r.among(&c.seen) && (r.blocks || r.crowd.amid(n))
+}
 
 // asSlip returns the share from which it throws doubt on a card that a text may be another one typed wrong. A slip of
 // a card beside this one would not be seen, so that no other slip has to be less usual.

@@ -172,7 +172,7 @@ func (s *strange) tries(value []byte, seen *Seen) bool {
 			return false
 		}
 	}
-	return s.try(value, &Plan{}, seen) == nil
+	return s.try(value, &Plan{}, seen) == nil && seen.Repair != powerWritten
 }
 
 // learn notes which strangers read the texts that no reading of the plan reads, and how probable each is then, beside

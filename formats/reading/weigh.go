@@ -141,6 +141,9 @@ func (r *Reading) candidate(value, plain []byte, p *Plan, one *candidate) error 
 	case one.seen.Repair == pointTaken && p.settled && !p.pointed:
 		return &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
 			"has a decimal point, as others of this list do not: it may be a digit's, or a slip; write it with digits alone"}
+	case one.seen.Repair == powerWritten && p.hasHex(false):
+		return &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
+			"is a power of ten, and others of this list may be hex: it may have been that; write it with all its digits"}
 	case p.settled && r.zeroBefore(plain):
 		one.weight *= asPadded
 		one.err = &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
