@@ -17,7 +17,6 @@ type habit struct {
 	long  float64    // of strangers, how usual it is that they are longer than their form writes them
 	loose [2]bool    // the whole column has lost them, and so nothing else
 	rare  bool       // few numbers of the list are read so
-	none  bool       // none is
 }
 
 // leftOf returns the card that a text can be what is left of, in this reading, after a digit or two were lost, and the

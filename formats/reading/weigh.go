@@ -31,15 +31,11 @@ func (c *candidate) strange() bool { return c.err != nil || c.typed }
 // candidates appends the different cards that a value can be, the likeliest first. Where none of them can be taken,
 // there are none, and the error says why.
 func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst error) {
-	// the weight of a card of a block, in the form that the list should have; that it can be of any length
-	settled, variable := 0.0, false
-	among := false // others of the list
+	settled, variable := false, false // it is a card of a block, in the form that the list should have; of any length
+	among := false                    // others of the list
 	plain := stripped(value)
 	for i := range p.readings {
 		r := &p.readings[i]
-		if r.second && (r.weight <= asDoor*settled || r.habit.none && among) {
-			continue
-		}
 		n := len(all)
 		all = append(all, candidate{weight: r.weight})
 		one := &all[n]
@@ -50,7 +46,7 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 			case !r.second || worst == nil || r.writes(err, len(plain)):
 				worst = nearer(worst, err)
 			}
-			if one.err == nil || settled > 0 {
+			if one.err == nil || settled {
 				all = all[:n]
 			}
 			continue
@@ -61,7 +57,7 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 		}
 		whole := one.seen.Repair != ZerosBack || r.habit.loose[0]
 		if !r.second && r.blocks && whole && one.weight == r.weight && r.inBlocks(&one.seen) {
-			settled, variable = max(settled, r.weight), !r.Fixed() || r.shape.Second > 0 && r.short(plain)
+			settled, variable = true, !r.Fixed() || r.shape.Second > 0 && r.short(plain)
 		}
 		among = among || !r.second && whole && one.weight == r.weight && r.among(&one.seen)
 		if one.lost {
@@ -87,23 +83,19 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 	if !slices.ContainsFunc(all, func(c candidate) bool { return !c.refused() }) {
 		return all[:0], worst
 	}
-	if settled == 0 || variable {
-		all = p.spoilt(plain, settled, all)
+	if !settled || variable {
+		all = p.spoilt(plain, all)
 	}
 	all = p.doubts(value, len(plain), all)
 	p.share(all, plain)
 	return all, worst
 }
 
-// spoilt appends the cards that a text can be what is left of, or typed wrong. settled is the weight of a card of a
-// block, in the form that the list should have.
-func (p *Plan) spoilt(plain []byte, settled float64, all []candidate) []candidate {
+// spoilt appends the cards that a text can be what is left of, or typed wrong.
+func (p *Plan) spoilt(plain []byte, all []candidate) []candidate {
 	read := len(all)
 	for i := range p.readings {
 		r := &p.readings[i]
-		if r.second && r.weight <= asDoor*settled {
-			continue
-		}
 		if one, ok := r.leftOf(string(plain), p); ok {
 			all = append(all, one)
 		}
@@ -295,15 +287,16 @@ func (p *Plan) Settled(sample []string) *Plan {
 	for i := range q.readings {
 		q.readings[i].weight /= rows + usual
 		q.readings[i].have(whole[i])
-		q.readings[i].habit.none = len(some[i]) == 0
 	}
 	q.pool()
+	for i := range q.readings {
+		q.readings[i].habit.rare = q.readings[i].weight < rarely
+	}
 	q.strangers = remaining(strangers, all, rows)
 	q.learn(sample)
 	q.note(sample)
 	for i := range q.readings {
-		r := &q.readings[i]
-		if r.habit.rare = r.weight < rarely; r.habit.loose[0] || r.habit.loose[1] {
+		if r := &q.readings[i]; r.habit.loose[0] || r.habit.loose[1] {
 			r.have(some[i]) // those that have lost zeros too
 		}
 	}
@@ -333,8 +326,7 @@ func (p *Plan) isSole() bool {
 	one := &p.readings[0]
 	return !p.any && one.parse != nil && len(p.strangers) == 0 &&
 		!slices.ContainsFunc(p.readings[1:], func(r Reading) bool {
-			known := one.blocks && r.weight <= asDoor*one.weight
-			return !r.second || !known && !(r.habit.none && r.habit.rare)
+			return !r.second || !r.habit.rare || len(r.crowd.numbers) > 0
 		})
 }
 
