@@ -9,6 +9,7 @@ import (
 
 	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/formats/internal/logp"
+	"github.com/cardtell/cardtell/formats/internal/typing"
 )
 
 // habit is what a sample says of how a column treats the zeros before the numbers of a reading.
@@ -84,17 +85,13 @@ func (l *left) complete(before, part, after string, width int) {
 	}
 	switch missing := width - len(part); {
 	case missing == 1:
-		for at := range width {
-			share := oneLost / float64(width)
-			if at == width-1 {
-				share += lastLost
+		for whole := range typing.Lengthened(part, digits) {
+			if whole[0] != '0' || part[0] == '0' || width >= l.reading.shape.First { // else it is the same number
+				l.add(before+string(whole)+after, oneLost/float64(width))
 			}
-			for _, d := range digits {
-				if at == 0 && d == '0' && width < l.reading.shape.First {
-					continue // which is the same number
-				}
-				l.add(before+part[:at]+string(d)+part[at:]+after, share)
-			}
+		}
+		for _, d := range digits {
+			l.add(before+part+string(d)+after, lastLost)
 		}
 	case missing == 2:
 		for _, d := range digits {
@@ -132,42 +129,30 @@ func (r *Reading) typed(v []byte, p *Plan) (one candidate, ok bool) {
 // slips tries all slips that make a text of a number: a digit wrong, two swapped, one too many, one too few, no sign
 // between two.
 func (l *left) slips(v []byte) {
-	digits := l.reading.digits()
+	r, digits, text := l.reading, l.reading.digits(), string(bytes.ToUpper(v))
 	n := float64(len(v))
-	text := make([]byte, 0, len(v)+1)
-	for i, c := range v {
-		if strings.IndexByte(digits, upper(c)) < 0 {
-			continue
+	all := func(slip typing.Slip, share float64) {
+		for was := range slip(text, digits) {
+			l.try(was, share)
 		}
-		text = append(text[:0], v...)
-		for _, d := range []byte(digits) {
-			if text[i] = d; d != upper(c) {
-				l.try(text, oneWrong/n/float64(len(digits)-1))
-			}
-		}
-		if text[i] = c; i+1 < len(v) && v[i+1] != c {
-			text[i], text[i+1] = v[i+1], c
-			l.try(text, twoSwapped/n)
-		}
-		more := (1 - typedTwice) / n / float64(len(digits))
-		if i+1 < len(v) && v[i+1] == c {
-			more += typedTwice / (n - 1)
-		}
-		l.try(append(append(text[:0], v[:i]...), v[i+1:]...), oneMore*more)
 	}
-	l.signs(v, text)
-	at := bytes.IndexAny(v, signs)
-	for i := range len(v) + 1 {
-		part := 0
-		if at >= 0 && i > at {
-			part = 1
+	all(typing.Replaced, oneWrong/n/float64(len(digits)-1))
+	all(typing.Swapped, twoSwapped/n)
+	all(typing.Shortened, oneMore*(1-typedTwice)/n/float64(len(digits)))
+	for i := 1; i < len(v); i++ {
+		if text[i] == text[i-1] {
+			l.try([]byte(text[:i]+text[i+1:]), oneMore*typedTwice/(n-1))
 		}
-		r := l.reading
-		if r.Fixed() && !r.habit.loose[part] && (r.shape.Width == 0 || len(v) < r.shape.Width) {
+	}
+	l.signs(v, make([]byte, 0, len(v)+1))
+	at := strings.IndexAny(text, signs) + 1
+	for part, ends := range [...][2]int{{0, max(0, at-1)}, {at, len(text)}} {
+		if at == 0 && part == 0 || r.Fixed() && !r.habit.loose[min(part, at)] &&
+			(r.shape.Width == 0 || len(v) < r.shape.Width) {
 			continue // for which lacks see leftOf
 		}
-		for _, d := range []byte(digits) {
-			l.try(append(append(append(text[:0], v[:i]...), d), v[i:]...), oneLost/(n+1))
+		for was := range typing.Lengthened(text[ends[0]:ends[1]], digits) {
+			l.try(slices.Concat([]byte(text[:ends[0]]), was, []byte(text[ends[1]:])), oneLost/(n+1))
 		}
 	}
 }
