@@ -194,23 +194,41 @@ func newNeighbours(lots []*lot) neighbours {
 	for _, l := range lots {
 		for _, text := range l.plain {
 			for key := range remains(text) {
-				if other, there := n[key]; there && other != l {
-					n[key] = nil
-				} else {
-					n[key] = l
-				}
+				n.put(key, l)
+			}
+			for key := range remains(stem(text)) {
+				n.put(stems+key, l)
 			}
 		}
 	}
 	return n
 }
 
+func (n neighbours) put(key string, l *lot) {
+	if other, there := n[key]; there && other != l {
+		l = nil
+	}
+	n[key] = l
+}
+
+// stems is what the keys of texts without their last digits begin with.
+const stems = "~"
+
+// stem returns a text without the last digits of its number: those differ where numbers count up.
+func stem(text string) string {
+	text = string(stripped([]byte(text)))
+	return text[:max(0, len(text)-stemDigits)]
+}
+
 // slips returns the log of how probable texts are, of so many rows, that slips have made of others, of other lots than
-// that given.
+// that given; where none is, of numbers that are none of the list, and lie among its.
 func (n neighbours) slips(texts []string, rows float64, own *lot) (log float64) {
 	log = oddly(typedWrong, float64(len(texts)), rows, 0, 0)
 	for _, text := range texts {
 		one := -math.Ln10 * float64(len(text))
+		if own == nil && n.among(text) {
+			one = justThis - math.Ln10*stemDigits
+		}
 		for key := range remains(text) {
 			if l, there := n[key]; there && (l == nil || l != own) {
 				one = justThis
@@ -220,6 +238,19 @@ func (n neighbours) slips(texts []string, rows float64, own *lot) (log float64) 
 		log += one
 	}
 	return log
+}
+
+// among reports whether a text is a slip away from numbers that lie where others do.
+func (n neighbours) among(text string) bool {
+	if len(text) <= 2*stemDigits {
+		return false
+	}
+	for key := range remains(stem(text)) {
+		if _, there := n[stems+key]; there {
+			return true
+		}
+	}
+	return false
 }
 
 // remains yields a text without the zeros before its numbers, and that without each of its signs.

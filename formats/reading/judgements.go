@@ -110,6 +110,9 @@ const (
 	// probable it is that it is then just this one, that is a slip away from another.
 	typedWrong, justThis = 0.01, -4.4
 
+	// stemDigits is how many digits at its end say where a number lies among those of a block.
+	stemDigits = 3
+
 	// mostStrangers is how many ways to write a stranger stay in a plan.
 	mostStrangers = 8
 )
