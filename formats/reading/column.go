@@ -399,12 +399,20 @@ func (g *guess) differ(o *guess, kind int) (n int) {
 	return n
 }
 
-// OtherForm returns a form that is none of the plan's, and in which some texts of a list can be cards of the plan, as
-// [ShownForm] finds it; "" where there is none. It is for a list of which nothing can be read.
+// OtherForm returns a form that is none of the plan's, and in which those texts of a list that the plan can't read can be
+// cards of it, as [ShownForm] finds it; "" where there is none.
 func (p *Plan) OtherForm(texts []string) string {
+	var unread []string
+	for _, text := range texts {
+		read := len(unread) == mostUnread
+		p.Each([]byte(text), func(*Seen) bool { read = true; return false })
+		if !read {
+			unread = append(unread, text)
+		}
+	}
 	for i := range p.readings {
 		r := &p.readings[i]
-		form := shownForm([]*formats.Format{r.Format}, r.population, texts)
+		form := shownForm([]*formats.Format{r.Format}, r.population, unread)
 		if form != "" && !slices.ContainsFunc(p.readings, func(o Reading) bool { return o.Form.Name == form && !o.second }) {
 			return form
 		}

@@ -62,6 +62,9 @@ const (
 	// to give each kind its form are tried, which are more than any site file has.
 	fewShown, mostGuesses = 3, 4096
 
+	// mostUnread is how many texts that can't be read show in which form they are.
+	mostUnread = 40
+
 	// farLikelier is by how much one way to read a list is likelier than another one, as a log, so that it is the one: a
 	// million times, and a hundred for how much more usual a form may be than another. twoBytes is that for each card
 	// where the ways differ in the order of bytes: more than one byte makes of it that is the same in all.
