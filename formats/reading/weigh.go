@@ -36,6 +36,9 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 	plain := stripped(value)
 	for i := range p.readings {
 		r := &p.readings[i]
+		if among && r.unseen() {
+			continue
+		}
 		n := len(all)
 		all = append(all, candidate{weight: r.weight})
 		one := &all[n]
@@ -326,9 +329,12 @@ func (p *Plan) isSole() bool {
 	one := &p.readings[0]
 	return !p.any && one.parse != nil && len(p.strangers) == 0 &&
 		!slices.ContainsFunc(p.readings[1:], func(r Reading) bool {
-			return !r.second || !r.habit.rare || len(r.crowd.numbers) > 0
+			return !r.unseen()
 		})
 }
+
+// unseen reports whether the form is a door's in which hardly any number of the list is, and those say nothing of others.
+func (r *Reading) unseen() bool { return r.second && r.habit.rare && len(r.crowd.numbers) == 0 }
 
 // clearly reads a value that is just as the form writes it, as a card that is among the others. It is for the only
 // reading that can have a say.
