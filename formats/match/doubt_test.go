@@ -76,8 +76,9 @@ func TestNumbersOfAFacilityThatNobodySays(t *testing.T) {
 }
 
 // Rows of a kind of which neither the site file nor the list tells how it is written are in doubt: their cards at the
-// door are theirs, and those of no other row, typed wrong. By hand: 61421 · 524288 + 80676 is 32202373924, and its read
-// of 37 bits, with an even parity bit before it and an odd one behind it, 133124224585 (common practice, no source).
+// door are theirs, and those of no other row, typed wrong. By hand: 61421 · 524288 + 80676 is 32202373924, and its
+// read of 37 bits, with an even parity bit before it and an odd one behind it, 133124224585 (common practice, no
+// source).
 func TestRowsInAFormThatNothingTells(t *testing.T) {
 	cards := []formats.Population{{Format: "34-0-32", Printed: "uid-reversed"}, {Format: "37-16-19"}}
 	texts := []string{"32202374059", "32202374057", "32202374062", "32202373955", "32202373924", "32202373969",

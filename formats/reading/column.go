@@ -112,8 +112,9 @@ func Shown(cat formats.Catalogue, cards []formats.Population, texts []string, op
 }
 
 // ShownForm returns the only form in which the samples can be cards of a population, as far as its facilities and
-// blocks tell; "" where any can be two cards, or more than half are none. A form that reads less than nine in ten
-// of what the likeliest reads, as checks pass by chance, is no rival of it, nor is hex where none has a letter. Of forms that give the same cards, it is the one in which most are written.
+// blocks tell; "" where any can be two cards, or more than half are none. A form that reads less than nine in ten of
+// what the likeliest reads, as checks pass by chance, is no rival of it, nor is hex where none has a letter. Of forms
+// that give the same cards, it is the one in which most are written.
 func ShownForm(cat formats.Catalogue, p *formats.Population, samples []string) string {
 	return shownForm(cat.Find(p.Format), p, samples)
 }
@@ -399,8 +400,8 @@ func (g *guess) differ(o *guess, kind int) (n int) {
 	return n
 }
 
-// OtherForm returns a form that is none of the plan's, and in which those texts of a list that the plan can't read can be
-// cards of it, as [ShownForm] finds it; "" where there is none.
+// OtherForm returns a form that is none of the plan's, and in which those texts of a list that the plan can't read can
+// be cards of it, as [ShownForm] finds it; "" where there is none.
 func (p *Plan) OtherForm(texts []string) string {
 	var unread []string
 	for _, text := range texts {

@@ -137,8 +137,8 @@ func TestShownFormOfTwoKindsAlike(t *testing.T) {
 	assert.Equal(t, "joined", cards[1].Printed)
 }
 
-// Numbers in which a digit was typed twice are more of one form's cards than of another's, and say nothing: facility 4378
-// and number 8541 side by side, 04378 and 08541, are 6680 and 28061 of all bits as one number.
+// Numbers in which a digit was typed twice are more of one form's cards than of another's, and say nothing: facility
+// 4378 and number 8541 side by side, 04378 and 08541, are 6680 and 28061 of all bits as one number.
 func TestShownFormBesideSlips(t *testing.T) {
 	texts := []string{"1152", "1153", "1184", "2238", "2246", "3313"} // 152, 153, 184, 238, 246, 313
 	for n := range 28 {

@@ -91,8 +91,8 @@ func TestReadsOfTwoLengthsAreNoSlips(t *testing.T) {
 	assert.LessOrEqual(t, doubts, 2)
 }
 
-// Where many of a list are typed wrong in the same way, a digit left out or a zero too many, those are no cards of a kind
-// that the site does not have, of which all the others would be as well.
+// Where many of a list are typed wrong in the same way, a digit left out or a zero too many, those are no cards of a
+// kind that the site does not have, of which all the others would be as well.
 func TestManySlipsAreNoOtherKind(t *testing.T) {
 	var texts []string
 	for n := range 100 {
@@ -122,7 +122,7 @@ func TestApostropheBeforeALabel(t *testing.T) {
 func TestFormThatNothingTellsHasNoOddFacility(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(65, 66))
 	texts := []string{"12202373970"} // typed wrong, with a facility of its own
-	for n := range 30 {
+	for n := range uint64(30) {
 		v := rnd.Uint32()
 		texts = append(texts, fmt.Sprint(32_202_373_924+7*n),
 			fmt.Sprintf("%02X:%02X:%02X:%02X", v>>24, v>>16&0xFF, v>>8&0xFF, v&0xFF))
@@ -178,7 +178,7 @@ func TestSlipsThatLieTogether(t *testing.T) {
 // zero. Facility and number of 35 bits fill nine digits of hex, which are written as ten.
 func TestPairsAreNoShortHex(t *testing.T) {
 	var texts []string
-	for n := range 20 {
+	for n := range uint64(20) {
 		texts = append(texts, fmt.Sprintf("062,%05d", 30_258+3*n))
 		if n%3 == 0 {
 			texts = append(texts, fmt.Sprintf("%010X", 31_621<<19+1000+7*n))

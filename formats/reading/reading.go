@@ -301,8 +301,8 @@ func enoughOf(share float64, all []candidate) bool {
 // slipBeside reports whether a text would be a slip of the card's, beside one that it is with nothing repaired.
 func (c *candidate) slipBeside(one *candidate) bool { return c.typed || c.lost && one.isClear() }
 
-// isClear reports whether nothing was repaired in a text, and its card is in the midst of the others: slips that are all
-// alike lie together beside them.
+// isClear reports whether nothing was repaired in a text, and its card is in the midst of the others: slips that are
+// all alike lie together beside them.
 func (c *candidate) isClear() bool {
 	n, ok := c.seen.Number()
 	r := c.seen.Reading

@@ -333,7 +333,8 @@ func (p *Plan) isSole() bool {
 		})
 }
 
-// unseen reports whether the form is a door's in which hardly any number of the list is, and those say nothing of others.
+// unseen reports whether the form is a door's in which hardly any number of the list is, and those say nothing of
+// others.
 func (r *Reading) unseen() bool { return r.second && r.habit.rare && len(r.crowd.numbers) == 0 }
 
 // clearly reads a value that is just as the form writes it, as a card that is among the others. It is for the only
