@@ -39,7 +39,13 @@ func (j *batchJob) report() error {
 	card := func(p problem) bool {
 		return found.IsCard(reading.Kind(p.Kind)) || p.Kind == string(reading.Impossible)
 	}
-	if r.Converted == 0 && r.Rejected > 0 && !slices.ContainsFunc(r.Problems, card) {
+	switch {
+	case r.Rejected > 0 && r.Converted > 0 && j.plan != nil:
+		if form := j.plan.OtherForm(different(j.table.sample, settledBy)); form != "" {
+			j.warn(fmt.Sprintf("some numbers are written as %[1]s, and not as %[2]s: --from %[2]s,%[1]s converts both if so",
+				form, j.plan.FirstForms()))
+		}
+	case r.Rejected > 0 && r.Converted == 0 && !slices.ContainsFunc(r.Problems, card):
 		r.Warnings = slices.Insert(r.Warnings, 0, "no row could be converted: "+j.table.elsewhere(j.column, j.plan))
 	}
 	return j.app.report(r, func() {

@@ -83,7 +83,7 @@ func (t *table) nameless(column int) error {
 // heading may be, or the form in which its numbers would be cards of the plan. There may be no plan.
 func (t *table) elsewhere(column int, plan *reading.Plan) string {
 	if plan != nil {
-		if form := plan.OtherForm(different(t.sample, fewShown)); form != "" {
+		if form := plan.OtherForm(different(t.sample, settledBy)); form != "" {
 			return fmt.Sprintf("none is written as %[1]s; they can be written as %[2]s: --from %[2]s if so", plan.FirstForms(), form)
 		}
 	}
@@ -100,10 +100,6 @@ func (t *table) elsewhere(column int, plan *reading.Plan) string {
 	}
 	return fmt.Sprintf("is it the right column, and are its numbers written as %s?", plan.FirstForms())
 }
-
-// fewShown is how many different numbers show in which form a column has them, where it is none of those that it should
-// have.
-const fewShown = 40
 
 // headIsCard is said of a list whose first row is a card, which has the number named in it.
 const headIsCard = "the first row has a card number in that column%s, not a heading; " +

@@ -258,9 +258,10 @@ func (m *Matcher) plain(number string) string {
 	return reading.WithoutLabel(reading.Plain(number), m.opt.List.Label())
 }
 
-// addDoubtful adds a holder whose number can be several cards.
+// addDoubtful adds a holder whose number can be several cards, or one in a form that nothing tells.
 func (m *Matcher) addDoubtful(row Row, err error) {
-	if e, ok := errors.AsType[*reading.Error](err); !ok || e.Kind != reading.Ambiguous {
+	e, ok := errors.AsType[*reading.Error](err)
+	if !ok || e.Kind != reading.Ambiguous && !slices.Contains(e.Settles, "Forms") {
 		number := strings.TrimSpace(string(row.Value))
 		m.unread = append(m.unread, Holder{Name: row.Name, Number: number, Line: row.Line})
 		return

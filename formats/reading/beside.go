@@ -19,6 +19,7 @@ type among struct {
 	reading     *Reading
 	lots        []int   // places of those that are known to be the reading's, in rising order
 	cards       int     // so many are in those
+	otherwise   bool    // cards of its format are known to be in a form of the other rank, printed or a door's
 	short, kept float64 // texts of the reading that have lost their zeros, and that have kept them
 	// texts of any reading whose form has no zeros before a number that have some, and all that would have some, too
 	padded, bare float64
@@ -32,6 +33,10 @@ func (l *lot) among(r *Reading, lots []*lot) among {
 		at := o.placeOf(r)
 		if o == l {
 			continue
+		}
+		if way, ok := o.decided(); ok {
+			other := o.texts[0][way].seen.Reading
+			a.otherwise = a.otherwise || other.Format == r.Format && other.second != r.second
 		}
 		for way, share := range o.shares {
 			if share >= likely && o.texts[0][way].seen.Reading.shape.bare() {
@@ -137,6 +142,9 @@ func (in *inLists) listed(place int, own bool) (logs []float64) {
 		a := l.among(r, in.lots)
 		cards := float64(a.cards)
 		log := a.looks(l, way) + math.Log(min(1, r.weight+cards)) + apart(n, known)
+		if a.cards == 0 && a.otherwise {
+			log += math.Log(mixed)
+		}
 		if own {
 			log += math.Log(anotherOrder) + in.of(r, place)
 		} else {
@@ -211,17 +219,18 @@ func stem(text string) string {
 	return text[:max(0, len(text)-stemDigits)]
 }
 
-// slips returns the log of how probable texts are that slips have made of others, of other lots than that given; where
-// none is, of numbers that are none of the list, and lie among its.
-func (n neighbours) slips(texts []string, own *lot) (log float64) {
+// slips returns the log of how probable texts are, of so many rows, that slips have made of others, of other lots than
+// that given; where none is, of numbers that are none of the list, and lie among its.
+func (n neighbours) slips(texts []string, rows float64, own *lot) (log float64) {
+	log = oddly(typedWrong, float64(len(texts)), rows, 0, 0)
 	for _, text := range texts {
-		one := math.Log(typedWrong) - math.Ln10*float64(len(text))
+		one := -math.Ln10 * float64(len(text))
 		if own == nil && n.among(text) {
-			one = typedNear - math.Ln10*stemDigits
+			one = justThis - math.Ln10*stemDigits
 		}
 		for key := range remains(text) {
 			if l, there := n[key]; there && (l == nil || l != own) {
-				one = typedNear
+				one = justThis
 				break
 			}
 		}
@@ -269,7 +278,9 @@ func allBeside(all []strange, in *inLists, n neighbours) {
 		var more []*lot
 		for k, l := range in.lots {
 			if l.strange == nil {
-				if in.beside(all, k, n.slips(l.plain, l)); l.strange != nil {
+				others, _ := l.others(in.lots)
+				slips := n.slips(l.plain, others+float64(len(l.texts)), l)
+				if in.beside(all, k, slips); l.strange != nil {
 					more = append(more, l)
 				}
 			}

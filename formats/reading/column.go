@@ -112,9 +112,9 @@ func Shown(cat formats.Catalogue, cards []formats.Population, texts []string, op
 }
 
 // ShownForm returns the only form in which the samples can be cards of a population, as far as its facilities and
-// blocks tell; "" where any can be two cards, or more than half are none. A form that reads less than nine in ten
-// of what another one reads, as checks pass by chance, is not that of the samples, nor is hex where none has a letter.
-// Of forms that give the same cards, it is the one in which most are written.
+// blocks tell; "" where any can be two cards, or more than half are none. A form that reads less than nine in ten of
+// what the likeliest reads, as checks pass by chance, is no rival of it, nor is hex where none has a letter. Of forms
+// that give the same cards, it is the one in which most are written.
 func ShownForm(cat formats.Catalogue, p *formats.Population, samples []string) string {
 	return shownForm(cat.Find(p.Format), p, samples)
 }
@@ -195,8 +195,9 @@ func showing(of []*formats.Format, p *formats.Population, form string, texts []s
 // isHex reports whether a text is digits of hex.
 func isHex(text string) bool { return text != "" && strings.Trim(text, "0123456789ABCDEFabcdef") == "" }
 
-// weigh returns the log of how probable those texts are in the form that are a kind's by whose.
-func (s *shown) weigh(kind int, whose []int) (log float64) {
+// weigh returns the log of how probable those texts are in the form that are a kind's by whose, but for so many of them
+// that are typed wrong.
+func (s *shown) weigh(kind int, whose []int) (log float64, wrong int) {
 	of := map[*Reading][]Seen{}
 	var readings []*Reading
 	odd, all := 0.0, 0.0
@@ -218,9 +219,9 @@ func (s *shown) weigh(kind int, whose []int) (log float64) {
 		if len(core) > 0 {
 			log += r.inList(core)
 		}
-		log += float64(len(of[r])-len(core)) * typedNear
+		wrong += len(of[r]) - len(core)
 	}
-	return log + oddly(asMended, odd, all, 0, 0)
+	return log + oddly(asMended, odd, all, 0, 0), wrong
 }
 
 // core returns the cards of a list without those that lie by themselves, or have a facility that hardly any has: they
@@ -285,22 +286,16 @@ func guesses(ways [][]shown) (all []guess) {
 // meant returns the form of each kind, "" where it is not seen.
 func meant(ways [][]shown, texts int) (forms []string) {
 	forms = make([]string, len(ways))
-	all := guesses(ways)
-	if texts == 0 || len(ways) == 0 || len(all) == 0 {
+	if len(ways) == 0 {
 		return forms
 	}
-	most := 0
-	for i := range all {
-		for text := range texts {
-			if all[i].kindOf(text, 0) >= 0 {
-				all[i].read++
-			}
-		}
-		most = max(most, all[i].read)
-	}
-	all = slices.DeleteFunc(all, func(g guess) bool { return g.read*10 < most*9 })
+	all := guesses(ways)
 	for i := range all {
 		all[i].weigh(texts)
+	}
+	all = slices.DeleteFunc(all, func(g guess) bool { return g.read == 0 }) // of what would they all be slips?
+	if len(all) == 0 {
+		return forms
 	}
 	best := slices.MaxFunc(all, func(a, b guess) int { return cmp.Compare(a.log, b.log) })
 	told, own := 0, make([]int, len(ways))
@@ -316,7 +311,7 @@ func meant(ways [][]shown, texts int) (forms []string) {
 		return forms
 	}
 	for k, s := range best.forms {
-		rival := func(g guess) bool { return best.log-g.log < best.margin(&g, k) }
+		rival := func(g guess) bool { return g.read*10 >= best.read*9 && best.log-g.log < best.margin(&g, k) }
 		enough := max(min(fewShown, best.read), (best.read+hardlyAny-1)/hardlyAny)
 		if s != nil && own[k] >= enough && !slices.ContainsFunc(all, rival) {
 			forms[k] = s.form
@@ -336,8 +331,13 @@ func (g *guess) kindOf(text, first int) int {
 // weigh works out of which kinds the texts are, and how probable they are: what several kinds have as a card is of one
 // of them, whichever makes the list likeliest.
 func (g *guess) weigh(texts int) {
+	for text := range texts {
+		if g.kindOf(text, 0) >= 0 {
+			g.read++
+		}
+	}
 	for first := range g.forms {
-		whose, log := make([]int, texts), float64(texts-g.read)*typedNear
+		whose, log, wrong := make([]int, texts), 0.0, texts-g.read
 		for i := range whose {
 			whose[i] = g.kindOf(i, first)
 		}
@@ -346,9 +346,11 @@ func (g *guess) weigh(texts int) {
 		}
 		for k, s := range g.forms {
 			if slices.Contains(whose, k) {
-				log += s.weigh(k, whose)
+				more, mistyped := s.weigh(k, whose)
+				log, wrong = log+more, wrong+mistyped
 			}
 		}
+		log += float64(wrong) * (math.Log(typedWrong) + justThis)
 		if g.whose == nil || log > g.log {
 			g.whose, g.log = whose, log
 		}
@@ -398,12 +400,20 @@ func (g *guess) differ(o *guess, kind int) (n int) {
 	return n
 }
 
-// OtherForm returns a form that is none of the plan's, and in which some texts of a list can be cards of the plan, as
-// [ShownForm] finds it; "" where there is none. It is for a list of which nothing can be read.
+// OtherForm returns a form that is none of the plan's, and in which those texts of a list that the plan can't read can
+// be cards of it, as [ShownForm] finds it; "" where there is none.
 func (p *Plan) OtherForm(texts []string) string {
+	var unread []string
+	for _, text := range texts {
+		read := len(unread) == mostUnread
+		p.Each([]byte(text), func(*Seen) bool { read = true; return false })
+		if !read {
+			unread = append(unread, text)
+		}
+	}
 	for i := range p.readings {
 		r := &p.readings[i]
-		form := shownForm([]*formats.Format{r.Format}, r.population, texts)
+		form := shownForm([]*formats.Format{r.Format}, r.population, unread)
 		if form != "" && !slices.ContainsFunc(p.readings, func(o Reading) bool { return o.Form.Name == form && !o.second }) {
 			return form
 		}

@@ -136,3 +136,22 @@ func TestShownFormOfTwoKindsAlike(t *testing.T) {
 	assert.Equal(t, "number", cards[0].Printed)
 	assert.Equal(t, "joined", cards[1].Printed)
 }
+
+// Numbers in which a digit was typed twice are more of one form's cards than of another's, and say nothing: facility
+// 4378 and number 8541 side by side, 04378 and 08541, are 6680 and 28061 of all bits as one number.
+func TestShownFormBesideSlips(t *testing.T) {
+	texts := []string{"1152", "1153", "1184", "2238", "2246", "3313"} // 152, 153, 184, 238, 246, 313
+	for n := range 28 {
+		texts = append(texts, fmt.Sprintf("04378%05d", 8_541+2*n))
+		if n%7 == 0 {
+			texts = append(texts, fmt.Sprintf("00437%06d", 808_542+2*n)) // a zero too many
+		}
+	}
+	for n := range 20 {
+		texts = append(texts, fmt.Sprint(152+7*n))
+	}
+	doors := kind("36-0-34", "number")
+	doors.Numbers = []formats.Range{{First: 142, Last: 342}}
+	cards := Shown(formats.Builtin(), []formats.Population{kind("34-16-16", ""), doors}, texts, Options{})
+	assert.Empty(t, cards[0].Printed)
+}

@@ -28,6 +28,12 @@ func crowdOf(sorted []uint64) (c crowd) {
 	return crowd{}
 }
 
+// amid reports whether a number lies between four in five of a crowd's.
+func (c *crowd) amid(number uint64) bool {
+	n := len(c.numbers)
+	return n > 0 && number >= c.numbers[n/10] && number <= c.numbers[n-1-n/10]
+}
+
 // alone reports whether a number lies by itself.
 func (c *crowd) alone(number uint64) bool {
 	if len(c.numbers) == 0 {
@@ -40,6 +46,12 @@ func (c *crowd) alone(number uint64) bool {
 		n-- // itself
 	}
 	return n < c.some
+}
+
+// has reports whether a card's number goes with those of a crowd, which there is.
+func (c *crowd) has(s *Seen) bool {
+	n, ok := s.Number()
+	return ok && len(c.numbers) > 0 && !c.alone(n)
 }
 
 // alone reports whether a card's number lies by itself among those of a sample, where nothing else says which numbers

@@ -93,6 +93,9 @@ const ZerosBack = "leading zeros put back"
 // pointTaken is the [Mended.Repair] of a number that was written as 12345.0.
 const pointTaken = "a decimal point taken away"
 
+// powerWritten is the [Mended.Repair] of a number that was written as 1.2345E+04.
+const powerWritten = "a power of ten written out"
+
 // maxDigits is how many digits of a number a spreadsheet keeps.
 const maxDigits = 15
 
@@ -263,7 +266,7 @@ func scientific(v string) Mended {
 		return Mended{Doubt: fmt.Sprintf("a spreadsheet has dropped digits: %d are left of %d; write the number there again as text",
 			min(len(digits), maxDigits), power+len(whole))}
 	}
-	return Mended{Value: []byte(digits), Repair: "a power of ten written out"}
+	return Mended{Value: []byte(digits), Repair: powerWritten}
 }
 
 // rounded says why a long number was rounded by a spreadsheet: every digit after the 15th is 0. That happens to one

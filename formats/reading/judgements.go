@@ -23,6 +23,10 @@ const (
 	// asDoor is how usual it is that a list has numbers in the form of a door, against that in which they are printed.
 	asDoor = 0.05
 
+	// mixed is how usual it is that a list has cards of one kind both as they are printed and in the form of a door, where
+	// it has some in either: it was put together at one time, from one source.
+	mixed = 0.05
+
 	// asGuessed is how usual each of the forms is in which a list can have the cards of a kind, where nothing tells which,
 	// against those that are known of other kinds.
 	asGuessed = 0.05
@@ -57,6 +61,9 @@ const (
 	// fewShown is how many texts at least have a form that is seen in a list of as many or more; mostGuesses how many ways
 	// to give each kind its form are tried, which are more than any site file has.
 	fewShown, mostGuesses = 3, 4096
+
+	// mostUnread is how many texts that can't be read show in which form they are.
+	mostUnread = 40
 
 	// farLikelier is by how much one way to read a list is likelier than another one, as a log, so that it is the one: a
 	// million times, and a hundred for how much more usual a form may be than another. twoBytes is that for each card
@@ -102,9 +109,9 @@ const (
 	// allPadded is how usual it is that a list fills all numbers up with zeros that are printed without.
 	allPadded = 0.02
 
-	// typedWrong is how usual it is that a text is wrong, of which the list has no like, so that it can be any; typedNear
-	// the log of how probable one is that is a slip away from another.
-	typedWrong, typedNear = 0.01, -9.0
+	// typedWrong is how usual it is that a text is typed wrong, before a list says how many are; justThis the log of how
+	// probable it is that it is then just this one, that is a slip away from another.
+	typedWrong, justThis = 0.01, -4.4
 
 	// stemDigits is how many digits at its end say where a number lies among those of a block.
 	stemDigits = 3
@@ -127,8 +134,10 @@ const (
 	// a narrow field or a key held too long; twoLost that the last two are.
 	oneLost, lastLost, twoLost = 0.002, 0.001, 0.0003
 
-	// oneWrong, twoSwapped and oneMore are how usual it is that a number was typed so; see oneLost.
+	// oneWrong, twoSwapped and oneMore are how usual it is that a number was typed so; see oneLost. A digit too many is
+	// the one beside it typed twice in the share typedTwice, or else any.
 	oneWrong, twoSwapped, oneMore = 0.002, 0.001, 0.001
+	typedTwice                    = 0.5
 
 	// Where more than one in losing of a column's numbers have lost their zeros, or known of them have and none has kept
 	// them, a spreadsheet has taken the whole column for numbers: it has lost nothing else. Those count of which that

@@ -50,9 +50,13 @@ func LabelOf(texts []string, hasHex, mayHaveHex bool) (label string) {
 	return label
 }
 
-// WithoutLabel returns a text without that label before its number, or before the second of two numbers.
+// WithoutLabel returns a text without that label before its number, or before the second of two numbers, and without
+// what makes a spreadsheet leave either as it is.
 func WithoutLabel(text, label string) string {
+	text, _ = unwrapped(text)
+	text = strings.TrimSpace(text)
 	if first, second, pair := strings.Cut(text, ","); pair && digitsOnly(first) {
+		second, _ = unwrapped(second)
 		return first + "," + strings.TrimPrefix(second, label)
 	}
 	return strings.TrimPrefix(text, label)
@@ -61,8 +65,7 @@ func WithoutLabel(text, label string) string {
 // withoutLabel returns texts without that label, and what is around their numbers.
 func withoutLabel(texts []string, label string) (bare []string) {
 	for _, text := range texts {
-		text, _ = unwrapped(text)
-		bare = append(bare, WithoutLabel(strings.TrimSpace(text), label))
+		bare = append(bare, WithoutLabel(text, label))
 	}
 	return plain(bare)
 }
@@ -70,10 +73,8 @@ func withoutLabel(texts []string, label string) (bare []string) {
 // whole returns a value without what all of its column have: the label before their numbers, and the decimal places.
 func (p *Plan) whole(value []byte) (whole []byte, repair string) {
 	if p.label != "" {
-		text, _ := unwrapped(string(value))
-		text = strings.TrimSpace(text)
-		bare := WithoutLabel(text, p.label)
-		if bare != text {
+		text := string(value)
+		if bare := WithoutLabel(text, p.label); bare != WithoutLabel(text, "") {
 			return []byte(bare), "the label before all numbers taken away"
 		}
 	}
@@ -88,13 +89,15 @@ func (p *Plan) whole(value []byte) (whole []byte, repair string) {
 // Label returns what is taken for a label that all numbers of the list have before them; "" where they have none.
 func (p *Plan) Label() string { return p.label }
 
+// hasHex reports whether numbers can be in hex, as they are printed, or as a door has them.
+func (p *Plan) hasHex(door bool) bool {
+	return slices.ContainsFunc(p.readings, func(r Reading) bool { return r.shape.Hex && r.second == door })
+}
+
 // unlabelled returns texts of a list without the label before them, and notes that. Where hex has that letter before
 // all its numbers, and too few digits, it may be one: then zeros are put back before none.
 func (p *Plan) unlabelled(texts []string) []string {
-	hex := func(second bool) bool {
-		return slices.ContainsFunc(p.readings, func(r Reading) bool { return r.shape.Hex && r.second == second })
-	}
-	p.label = LabelOf(texts, hex(false), hex(true))
+	p.label = LabelOf(texts, p.hasHex(false), p.hasHex(true))
 	if p.label == "" && LabelOf(texts, false, false) != "" {
 		for i := range p.readings {
 			if s := &p.readings[i].shape; s.Hex {

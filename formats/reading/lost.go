@@ -9,6 +9,7 @@ import (
 
 	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/formats/internal/logp"
+	"github.com/cardtell/cardtell/formats/internal/typing"
 )
 
 // habit is what a sample says of how a column treats the zeros before the numbers of a reading.
@@ -17,7 +18,6 @@ type habit struct {
 	long  float64    // of strangers, how usual it is that they are longer than their form writes them
 	loose [2]bool    // the whole column has lost them, and so nothing else
 	rare  bool       // few numbers of the list are read so
-	none  bool       // none is
 }
 
 // leftOf returns the card that a text can be what is left of, in this reading, after a digit or two were lost, and the
@@ -85,17 +85,13 @@ func (l *left) complete(before, part, after string, width int) {
 	}
 	switch missing := width - len(part); {
 	case missing == 1:
-		for at := range width {
-			share := oneLost / float64(width)
-			if at == width-1 {
-				share += lastLost
+		for whole := range typing.Lengthened(part, digits) {
+			if whole[0] != '0' || part[0] == '0' || width >= l.reading.shape.First { // else it is the same number
+				l.add(before+string(whole)+after, oneLost/float64(width))
 			}
-			for _, d := range digits {
-				if at == 0 && d == '0' && width < l.reading.shape.First {
-					continue // which is the same number
-				}
-				l.add(before+part[:at]+string(d)+part[at:]+after, share)
-			}
+		}
+		for _, d := range digits {
+			l.add(before+part+string(d)+after, lastLost)
 		}
 	case missing == 2:
 		for _, d := range digits {
@@ -133,38 +129,30 @@ func (r *Reading) typed(v []byte, p *Plan) (one candidate, ok bool) {
 // slips tries all slips that make a text of a number: a digit wrong, two swapped, one too many, one too few, no sign
 // between two.
 func (l *left) slips(v []byte) {
-	digits := l.reading.digits()
+	r, digits, text := l.reading, l.reading.digits(), string(bytes.ToUpper(v))
 	n := float64(len(v))
-	text := make([]byte, 0, len(v)+1)
-	for i, c := range v {
-		if strings.IndexByte(digits, upper(c)) < 0 {
-			continue
+	all := func(slip typing.Slip, share float64) {
+		for was := range slip(text, digits) {
+			l.try(was, share)
 		}
-		text = append(text[:0], v...)
-		for _, d := range []byte(digits) {
-			if text[i] = d; d != upper(c) {
-				l.try(text, oneWrong/n/float64(len(digits)-1))
-			}
-		}
-		if text[i] = c; i+1 < len(v) && v[i+1] != c {
-			text[i], text[i+1] = v[i+1], c
-			l.try(text, twoSwapped/n)
-		}
-		l.try(append(append(text[:0], v[:i]...), v[i+1:]...), oneMore/n)
 	}
-	l.signs(v, text)
-	at := bytes.IndexAny(v, signs)
-	for i := range len(v) + 1 {
-		part := 0
-		if at >= 0 && i > at {
-			part = 1
+	all(typing.Replaced, oneWrong/n/float64(len(digits)-1))
+	all(typing.Swapped, twoSwapped/n)
+	all(typing.Shortened, oneMore*(1-typedTwice)/n/float64(len(digits)))
+	for i := 1; i < len(v); i++ {
+		if text[i] == text[i-1] {
+			l.try([]byte(text[:i]+text[i+1:]), oneMore*typedTwice/(n-1))
 		}
-		r := l.reading
-		if r.Fixed() && !r.habit.loose[part] && (r.shape.Width == 0 || len(v) < r.shape.Width) {
+	}
+	l.signs(v, make([]byte, 0, len(v)+1))
+	at := strings.IndexAny(text, signs) + 1
+	for part, ends := range [...][2]int{{0, max(0, at-1)}, {at, len(text)}} {
+		if at == 0 && part == 0 || r.Fixed() && !r.habit.loose[min(part, at)] &&
+			(r.shape.Width == 0 || len(v) < r.shape.Width) {
 			continue // for which lacks see leftOf
 		}
-		for _, d := range []byte(digits) {
-			l.try(append(append(append(text[:0], v[:i]...), d), v[i:]...), oneLost/(n+1))
+		for was := range typing.Lengthened(text[ends[0]:ends[1]], digits) {
+			l.try(slices.Concat([]byte(text[:ends[0]]), was, []byte(text[ends[1]:])), oneLost/(n+1))
 		}
 	}
 }
@@ -292,14 +280,8 @@ func (r *Reading) have(cards []Seen) {
 	}
 	slices.Sort(r.numbers)
 	r.numbers = slices.Compact(r.numbers)
-	r.crowd, r.numbers = crowdOf(r.numbers), thinned(r.numbers)
-}
-
-// amongSeen reports whether a card's number lies among many that the list has.
-func (r *Reading) amongSeen(s *Seen) bool {
-	n, ok := s.Number()
-	m := len(r.numbers)
-	return ok && m >= enough && n >= r.numbers[0] && n <= r.numbers[m-1]
+	r.crowd = crowdOf(slices.Clone(r.numbers))
+	r.numbers = thinned(slices.DeleteFunc(r.numbers, r.crowd.alone)) // which may be slips, and vouch for no other
 }
 
 // learn learns the habits of all readings from a sample. p has what the sample says of forms and numbers.

@@ -62,7 +62,7 @@ func (p *Plan) lots(sample []string) (parts []*lot, s []strange) {
 	}
 	s = p.unlisted()
 	n := newNeighbours(parts)
-	learn(s, unread, n)
+	learn(s, unread, float64(len(sample)-len(unread)), n)
 	allBeside(s, in, n)
 	return parts, s
 }

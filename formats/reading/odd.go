@@ -55,7 +55,7 @@ func (p *Plan) Counted(texts iter.Seq[string]) *Plan {
 		} else if ok {
 			counts[at][v]++
 		}
-		return false
+		return true
 	}
 	var s Seen
 	for text := range texts {

@@ -266,9 +266,10 @@ func (s *Shape) narrow(sample []string) {
 	narrow, whole := 0, 0
 	for _, text := range sample {
 		switch {
+		case !isHex(text):
 		case len(text) == s.Width:
 			whole++
-		case len(text) == s.Enough && text != "" && text[0] == '0':
+		case len(text) == s.Enough && text[0] == '0':
 			narrow++
 		}
 	}

@@ -289,19 +289,39 @@ func enoughOf(share float64, all []candidate) bool {
 	strange, typed := 0.0, 0.0
 	for i := range all {
 		switch c := &all[i]; {
-		case c.typed:
+		case c.slipBeside(&all[0]):
 			typed += c.share
 		case c.err != nil:
 			strange += c.share
 		}
 	}
-	return share >= certain*(1-strange-typed) && strange < stranger && typed < mistyped
+	return share >= certain*(1-strange-typed) && strange < stranger && typed < all[0].asSlip()
+}
+
+// slipBeside reports whether a text would be a slip of the card's, beside one that it is with nothing repaired.
+func (c *candidate) slipBeside(one *candidate) bool { return c.typed || c.lost && one.isClear() }
+
+// isClear reports whether nothing was repaired in a text, and its card is in the midst of the others: slips that are
+// all alike lie together beside them.
+func (c *candidate) isClear() bool {
+	n, ok := c.seen.Number()
+	r := c.seen.Reading
+	return ok && c.seen.Repair == "" && r.among(&c.seen) && (r.blocks || r.crowd.amid(n))
+}
+
+// asSlip returns the share from which it throws doubt on a card that a text may be another one typed wrong. A slip of
+// a card beside this one would not be seen, so that no other slip has to be less usual.
+func (c *candidate) asSlip() float64 {
+	if c.isClear() {
+		return oneWrong + twoSwapped + oneMore + oneLost
+	}
+	return mistyped
 }
 
 // ambiguous says that a value can be two cards or more, the likelier first.
 func ambiguous(value []byte, all []candidate) error {
 	e := &Error{Kind: Ambiguous}
-	doubts := func(c candidate) bool { return !c.typed || c.share >= mistyped }
+	doubts := func(c candidate) bool { return !c.slipBeside(&all[0]) || c.share >= all[0].asSlip() }
 	one, other := &all[0], &all[1+max(0, slices.IndexFunc(all[1:], doubts))]
 	switch {
 	case one.lost || other.lost || one.typed || other.typed:

@@ -172,12 +172,12 @@ func (s *strange) tries(value []byte, seen *Seen) bool {
 			return false
 		}
 	}
-	return s.try(value, &Plan{}, seen) == nil
+	return s.try(value, &Plan{}, seen) == nil && seen.Repair != powerWritten
 }
 
-// learn notes which strangers read the texts that no reading of the plan reads, and how probable each is then: those
-// texts may as well be cards of the site that were typed wrong.
-func learn(all []strange, texts []string, n neighbours) {
+// learn notes which strangers read the texts that no reading of the plan reads, and how probable each is then, beside
+// so many that are read: those texts may as well be cards of the site that were typed wrong.
+func learn(all []strange, texts []string, read float64, n neighbours) {
 	sum := 0.0 // that there are none
 	for i := range all {
 		s := &all[i]
@@ -193,7 +193,7 @@ func learn(all []strange, texts []string, n neighbours) {
 		s.log = math.Log(hasStrangers * s.weight)
 		if len(some) > 0 {
 			s.ownLog = s.together(s.own)
-			s.log += s.ownLog - n.slips(some, nil)
+			s.log += s.ownLog + apart(float64(len(some)), read) - n.slips(some, read+float64(len(texts)), nil)
 			sum = logp.Add(sum, s.log)
 		}
 	}

@@ -31,13 +31,12 @@ func (c *candidate) strange() bool { return c.err != nil || c.typed }
 // candidates appends the different cards that a value can be, the likeliest first. Where none of them can be taken,
 // there are none, and the error says why.
 func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst error) {
-	// the weight of a card of a block, in the form that the list should have; that it can be of any length
-	settled, variable := 0.0, false
-	among := false // others of the list
+	settled, variable := false, false // it is a card of a block, in the form that the list should have; of any length
+	among := false                    // others of the list
 	plain := stripped(value)
 	for i := range p.readings {
 		r := &p.readings[i]
-		if r.second && (r.weight <= asDoor*settled || r.habit.none && among) {
+		if among && r.unseen() {
 			continue
 		}
 		n := len(all)
@@ -50,16 +49,20 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 			case !r.second || worst == nil || r.writes(err, len(plain)):
 				worst = nearer(worst, err)
 			}
-			if one.err == nil || settled > 0 {
+			if one.err == nil || settled {
 				all = all[:n]
 			}
 			continue
 		}
+		if r.second && among && r.habit.rare && !r.crowd.has(&one.seen) { // it goes with others, and as this with hardly any
+			all = all[:n]
+			continue
+		}
 		whole := one.seen.Repair != ZerosBack || r.habit.loose[0]
 		if !r.second && r.blocks && whole && one.weight == r.weight && r.inBlocks(&one.seen) {
-			settled, variable = max(settled, r.weight), !r.Fixed() || r.shape.Second > 0 && r.short(plain)
+			settled, variable = true, !r.Fixed() || r.shape.Second > 0 && r.short(plain)
 		}
-		among = among || !r.second && whole && one.weight == r.weight && r.amongSeen(&one.seen)
+		among = among || !r.second && whole && one.weight == r.weight && r.among(&one.seen)
 		if one.lost {
 			worst = nearer(worst, &Error{Kind: Unreadable, Form: r.Form.Name, Reason: quoted(value) + signless})
 			continue
@@ -83,23 +86,19 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 	if !slices.ContainsFunc(all, func(c candidate) bool { return !c.refused() }) {
 		return all[:0], worst
 	}
-	if settled == 0 || variable {
-		all = p.spoilt(plain, settled, all)
+	if !settled || variable {
+		all = p.spoilt(plain, all)
 	}
 	all = p.doubts(value, len(plain), all)
 	p.share(all, plain)
 	return all, worst
 }
 
-// spoilt appends the cards that a text can be what is left of, or typed wrong. settled is the weight of a card of a
-// block, in the form that the list should have.
-func (p *Plan) spoilt(plain []byte, settled float64, all []candidate) []candidate {
+// spoilt appends the cards that a text can be what is left of, or typed wrong.
+func (p *Plan) spoilt(plain []byte, all []candidate) []candidate {
 	read := len(all)
 	for i := range p.readings {
 		r := &p.readings[i]
-		if r.second && r.weight <= asDoor*settled {
-			continue
-		}
 		if one, ok := r.leftOf(string(plain), p); ok {
 			all = append(all, one)
 		}
@@ -137,6 +136,9 @@ func (r *Reading) candidate(value, plain []byte, p *Plan, one *candidate) error 
 	case one.seen.Repair == pointTaken && p.settled && !p.pointed:
 		return &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
 			"has a decimal point, as others of this list do not: it may be a digit's, or a slip; write it with digits alone"}
+	case one.seen.Repair == powerWritten && p.hasHex(false):
+		return &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
+			"is a power of ten, and others of this list may be hex: it may have been that; write it with all its digits"}
 	case p.settled && r.zeroBefore(plain):
 		one.weight *= asPadded
 		one.err = &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
@@ -167,14 +169,14 @@ func (r *Reading) writes(err error, length int) bool {
 // around reports whether a repair only took away what is around a number, which is so in whatever form it is.
 func around(value []byte, repair string) bool {
 	_, did := strip(string(value))
-	return did == repair
+	return did == repair || repair == pointTaken
 }
 
-// Plain returns a cell's text without what is around its number, and the signs between bytes.
+// Plain returns a cell's text without what is around its number, its decimal place, and the signs between bytes.
 func Plain(cell string) string { return string(stripped([]byte(cell))) }
 
-// stripped returns a value without what is around its number, and the signs between bytes, of which there are three
-// or more: two may be facility and number.
+// stripped returns a value without what is around its number, its decimal place, and the signs between bytes, of which
+// there are three or more: two may be facility and number.
 func stripped(value []byte) []byte {
 	letters, between := false, 0
 	for _, c := range value {
@@ -192,6 +194,9 @@ func stripped(value []byte) []byte {
 		return value
 	}
 	text, _ := strip(string(value))
+	if whole, pointed := strings.CutSuffix(text, ".0"); pointed && digitsOnly(whole) {
+		text = whole
+	}
 	if len(text) > len("00-00") {
 		text = hexDigits(text)
 	}
@@ -285,15 +290,16 @@ func (p *Plan) Settled(sample []string) *Plan {
 	for i := range q.readings {
 		q.readings[i].weight /= rows + usual
 		q.readings[i].have(whole[i])
-		q.readings[i].habit.none = len(some[i]) == 0
 	}
 	q.pool()
+	for i := range q.readings {
+		q.readings[i].habit.rare = q.readings[i].weight < rarely
+	}
 	q.strangers = remaining(strangers, all, rows)
 	q.learn(sample)
 	q.note(sample)
 	for i := range q.readings {
-		r := &q.readings[i]
-		if r.habit.rare = r.weight < rarely; r.habit.loose[0] || r.habit.loose[1] {
+		if r := &q.readings[i]; r.habit.loose[0] || r.habit.loose[1] {
 			r.have(some[i]) // those that have lost zeros too
 		}
 	}
@@ -323,10 +329,13 @@ func (p *Plan) isSole() bool {
 	one := &p.readings[0]
 	return !p.any && one.parse != nil && len(p.strangers) == 0 &&
 		!slices.ContainsFunc(p.readings[1:], func(r Reading) bool {
-			known := one.blocks && r.weight <= asDoor*one.weight
-			return !r.second || !known && !(r.habit.none && r.habit.rare)
+			return !r.unseen()
 		})
 }
+
+// unseen reports whether the form is a door's in which hardly any number of the list is, and those say nothing of
+// others.
+func (r *Reading) unseen() bool { return r.second && r.habit.rare && len(r.crowd.numbers) == 0 }
 
 // clearly reads a value that is just as the form writes it, as a card that is among the others. It is for the only
 // reading that can have a say.
@@ -337,14 +346,14 @@ func (r *Reading) clearly(value []byte, s *Seen) bool {
 	// there is no sign where it belongs
 	case r.shape.Second > 0 && (len(value) != r.shape.First+1+r.shape.Second || value[r.shape.First] >= '0'):
 		return false
-	case !r.fast(value, s) || !r.inBlocks(s):
+	case !r.fast(value, s):
 		return false
 	}
-	return r.among(s)
+	return r.inBlocks(s) && r.among(s)
 }
 
 // among reports whether a number that is in the blocks, if they are known, goes with the others.
-func (r *Reading) among(s *Seen) bool { return r.blocks || r.amongSeen(s) && !r.alone(s) }
+func (r *Reading) among(s *Seen) bool { return r.blocks && r.inBlocks(s) || r.crowd.has(s) }
 
 // plain returns texts without what is around their numbers: words before all of them are no sign of damage.
 func plain(sample []string) (all []string) {

@@ -348,12 +348,19 @@ func findHead(rows []*Row, usual int) int {
 	return first
 }
 
-// remarks reports whether the row says something of the whole list, such as "Date:" and a date beside it.
+// remarks reports whether the row says something of the whole list, such as "Date:" and a date beside it, or "By:" and
+// a name.
 func (r *Row) remarks() bool {
+	labels := 0
+	for i := range r.cells {
+		if strings.HasSuffix(strings.TrimSpace(r.Text(i)), ":") {
+			labels++
+		}
+	}
 	text := r.joined()
 	label, value, found := strings.Cut(text, ": ")
 	return found && !strings.ContainsFunc(label, unicode.IsDigit) && strings.ContainsFunc(value, unicode.IsDigit) ||
-		footerLabel().MatchString(text)
+		labels > 0 && 2*labels == r.filledCells() || footerLabel().MatchString(text)
 }
 
 // words reports whether the row can be names of columns: no cell is a number or a date. A sign alone, such as #, can be

@@ -46,6 +46,8 @@ func TestKindsOfRows(t *testing.T) {
 		{"Cards of the workshops\nName,Card,Hall\nAnn,1,East\n", 2, "tHd"},
 		{"Site:,Harbour Row,,\nName,Card,Hall,Since\nAnn,1,East,2019\nBo,2,West,2020\n", 2, "tHdd"},
 		{"Cards in use,,\nDate:,12.03.2024,\nName,Card,Hall\nAnn,1,East\nBo,2,West\n", 3, "ttHdd"},
+		{"Yard North,,\nPrinted by:,Jo Page,\n,,\nName,Card,Hall\nAnn,1,East\nBo,2,West\n", 4, "ttbHdd"},
+		{"Name:,Card:,\nAnn,1,East\nBo,2,West\n", 1, "Hdd"},
 		{"As of,12.03.2024,\nName,Card,Hall\nAnn,1,East\nBo,2,West\n", 2, "tHdd"},
 		{"Cards 2024,,\n#,Name,Card\n1,Ann,1\n2,Bo,2\n", 2, "tHdd"}, // a sign is a name
 		{"Name,Card,\nAnn,1,x\nBo,2,\n", 1, "Hdd"},                  // an untitled column

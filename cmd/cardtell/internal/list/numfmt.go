@@ -202,15 +202,25 @@ func dateText(v float64, timed, use1904 bool) string {
 	if v < 0 || v >= 2_958_466 {
 		return outOfCalendar
 	}
-	t, err := dayTime(v, use1904)
-	if err != nil {
-		return outOfCalendar
-	}
-	t = t.Round(time.Second)
+	t := dayTime(v, use1904).Round(time.Second)
 	if timed {
 		return t.Format("2006-01-02 15:04:05")
 	}
 	return t.Format("2006-01-02")
+}
+
+// dayTime returns the time that a spreadsheet means by a number of days: ECMA-376, part 1, 18.17.4.1. Before March 1900
+// its calendar has a day that never was.
+func dayTime(days float64, use1904 bool) time.Time {
+	first := time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC)
+	switch {
+	case use1904:
+		first = time.Date(1904, 1, 1, 0, 0, 0, 0, time.UTC)
+	case days < 60:
+		first = first.AddDate(0, 0, 1)
+	}
+	whole, part := math.Modf(days)
+	return first.AddDate(0, 0, int(whole)).Add(time.Duration(part * 24 * float64(time.Hour)))
 }
 
 // clockText returns a part of a day, or days, as hours, minutes and seconds.

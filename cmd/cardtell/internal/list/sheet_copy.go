@@ -271,6 +271,9 @@ func (w *sheetCopy) appendCell(number string, c *xmlCell, raw []byte) {
 	w.put("</", w.prefix, "c>")
 }
 
+// cellCharacters is how many characters a cell can hold. From memory.
+const cellCharacters = 32767
+
 // appendEdit appends a cell with a text.
 func (w *sheetCopy) appendEdit(number string, column, style int32, v []byte, row *Row) error {
 	if len(v) > cellCharacters {

@@ -2,11 +2,7 @@
 
 package list
 
-import (
-	"time"
-
-	"github.com/xuri/excelize/v2"
-)
+import "github.com/xuri/excelize/v2"
 
 // emptyBook returns a workbook with one empty sheet, called name where that is not "".
 func emptyBook(name string) ([]byte, error) {
@@ -23,11 +19,3 @@ func emptyBook(name string) ([]byte, error) {
 	}
 	return text.Bytes(), nil
 }
-
-// dayTime returns the time that a spreadsheet means by a number of days.
-func dayTime(days float64, use1904 bool) (time.Time, error) {
-	return excelize.ExcelDateToTime(days, use1904)
-}
-
-// cellCharacters is how many characters a cell can hold.
-const cellCharacters = excelize.TotalCellChars
