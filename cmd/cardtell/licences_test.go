@@ -77,7 +77,7 @@ func TestLicences(t *testing.T) {
 }
 
 const (
-	testsHead    = "# Linked into the tests alone: in no program.\n\n"
+	testsHead    = "# Linked into the tests, or into what packs the page, alone: in no program.\n\n"
 	moduleFormat = "{{with .Module}}{{if not .Main}}{{.Path}} {{.Dir}}{{end}}{{end}}"
 )
 
