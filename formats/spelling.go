@@ -182,8 +182,8 @@ func cardSpellings(text string) ([]Spelling, error) {
 	return all, nil
 }
 
-// shortBeside adds to what a part can be what a few signs can be only beside something else: a number in hex, which three
-// bytes are too, or a small number behind letters.
+// shortBeside adds to what a part can be what a few signs can be only beside something else: a number in hex, which
+// three bytes are too, or a small number behind letters.
 func shortBeside(part string, ways []Spelling) []Spelling {
 	switch {
 	case ways != nil:

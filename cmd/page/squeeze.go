@@ -2,12 +2,13 @@ package main
 
 import (
 	"bytes"
-	"github.com/klauspost/compress/gzip"
 	"encoding/binary"
 	"errors"
 	"maps"
 	"math"
 	"slices"
+
+	"github.com/klauspost/compress/gzip"
 )
 
 // A program for the browser is packed in four steps, which unpack.js takes back. The memory that it begins with is

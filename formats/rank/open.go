@@ -60,8 +60,8 @@ func opened(all []formats.Spelling) (o open) {
 	return o
 }
 
-// withoutLength takes the length off what a read is taken for that is written without one, and says of how many digits it
-// is: those are how it is written.
+// withoutLength takes the length off what a read is taken for that is written without one, and says of how many
+// digits it is: those are how it is written.
 func withoutLength(as string, card formats.Sightings) string {
 	rest, ok := strings.CutPrefix(as, aRead)
 	_, how, loose := strings.Cut(rest, " bits ")
@@ -139,8 +139,8 @@ func groupsOf(texts []open) (signatures []string) {
 	return signatures
 }
 
-// longerReads is a key whose read is one bit longer, as that of a text is which has a bit too many; the key itself where
-// it has none, or of a length that is written down.
+// longerReads is a key whose read is one bit longer, as that of a text is which has a bit too many; the key itself
+// where it has none, or of a length that is written down.
 func longerReads(key string) string {
 	head, rest, ok := strings.Cut(key, aRead)
 	length, how, _ := strings.Cut(rest, " bits ")

@@ -65,8 +65,9 @@ func TestReadsWithoutTheirLength(t *testing.T) {
 	}
 }
 
-// TestLostBitsWhereNoLengthIsSaid: a read that lost a bit is a smaller number, and one with a bit too many a larger one,
-// which no read of the others' length can be. They are misreads all the same, and the card is the one that was read.
+// TestLostBitsWhereNoLengthIsSaid: a read that lost a bit is a smaller number, and one with a bit too many a larger
+// one, which no read of the others' length can be. They are misreads all the same, and the card is the one that was
+// read.
 func TestLostBitsWhereNoLengthIsSaid(t *testing.T) {
 	r, err := New(formats.Builtin())
 	require.NoError(t, err)

@@ -190,9 +190,9 @@ func (w *Work) ofOtherLength(i int, b wiegand.Bits, add func(wiegand.Record, Rep
 	}
 }
 
-// unpadded returns the read of a card as it came off the line if it has lost a bit or got one too many: where nobody said
-// how long it is, the bit 0 before it is no part of it, or one more is that was not written down. It is b for a read
-// that is just as long as it is.
+// unpadded returns the read of a card as it came off the line if it has lost a bit or got one too many: where nobody
+// said how long it is, the bit 0 before it is no part of it, or one more is that was not written down. It is b for a
+// read that is just as long as it is.
 func (w *Work) unpadded(i int, b wiegand.Bits, fault Fault) wiegand.Bits {
 	c := &w.q.cards[i]
 	switch {

@@ -106,8 +106,8 @@ func pairFirst(more []typing.Seen) int {
 	return firstPrint(more)
 }
 
-// printsOf returns which prints of a sample are looked for in its reads: facility and number, where most have them, since
-// what else is on a card follows from these.
+// printsOf returns which prints of a sample are looked for in its reads: facility and number, where most have them,
+// since what else is on a card follows from these.
 func (s *Sample) printsOf() (pick func([]typing.Seen) int) {
 	pairs, all := 0, 0
 	for _, more := range s.Prints {
