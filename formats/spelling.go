@@ -599,12 +599,13 @@ func hexSpellings(digits string) []Spelling {
 }
 
 // readSpelling is a read, where the text is one, of a length that was not written down unless how is "".
+// One at the left begins with its first bit, 0 or not.
 func readSpelling(text, how string, weight float64) []Spelling {
 	s, err := readSighting(text)
 	if err != nil {
 		return nil
 	}
-	s.Loose = how != ""
+	s.Loose = how != "" && !strings.HasPrefix(text, "left:")
 	one := asOne(s, weight)
 	one.As += how
 	return []Spelling{one}
