@@ -233,7 +233,7 @@ func (s Spelling) isRead() bool { return s.Sightings[0].Kind == Read }
 
 // beside returns what a text can be that stands beside a read: no second read, and digits alone are a print.
 func beside(ways []Spelling) []Spelling {
-	if text := ways[0].Sightings[0].Text; ways[0].Sightings[0].Kind == Printed && decimalText(text) {
+	if one := ways[0].Sightings[0]; one.Kind == Printed && decimalText(one.Text) && ways[0].As != afterLetters {
 		return ways[:1]
 	}
 	return slices.DeleteFunc(ways, Spelling.isRead)

@@ -298,3 +298,22 @@ func TestTwoPrintsOfAnUndocumentedLayout(t *testing.T) {
 	}
 	assert.Empty(t, ans.First, "both are one card's")
 }
+
+// TestPairInHexWithLettersFirst: facility 12 is C in hex, and 22409, 22334 and 22370 are 5789, 573E and 5762, says bc.
+// The number has a digit less than its field. Letters before digits alone are no label where other cards' digits have
+// letters, too.
+func TestPairInHexWithLettersFirst(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	texts := besideTexts(t, "30-8-20", 12, []uint64{22409, 22334, 22370, 22321}, func(_ int, n uint64) string {
+		return fmt.Sprintf("C-%04X", n)
+	})
+	ans, err := r.RankTexts(texts)
+	require.NoError(t, err)
+	require.NotEmpty(t, ans.Candidates)
+	assert.Equal(t, "30-8-20", ans.Candidates[0].Format.ID)
+	assert.Greater(t, ans.Candidates[0].Probability, 0.9)
+	for _, as := range ans.Taken[0].As {
+		assert.Equal(t, "a read of 30 bits, and a pair in hex", as)
+	}
+}
