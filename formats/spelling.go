@@ -164,11 +164,11 @@ func cardSpellings(text string) ([]Spelling, error) {
 		if b == first {
 			continue
 		}
-		pair := i // one of the two is no second read: the first one where it is as short as none
-		if first.Len() < shortestRead && b.Len() >= shortestRead {
+		pair := i // one of the two is no second read: the first one where only that is hardly one
+		if hardlyRead(texts[read], first) && !hardlyRead(texts[i], b) {
 			read, pair = i, read
 		}
-		if numbers := pairOf(texts[pair], parts[pair][0].Sightings[0].Bits.Len() < shortestRead); numbers != nil {
+		if numbers := noRead(texts[pair], parts[pair][0].Sightings[0].Bits); numbers != nil {
 			parts[pair] = numbers
 		}
 	}
@@ -190,7 +190,7 @@ func shortBeside(part string, ways []Spelling) []Spelling {
 	case isHex(part) || threeBytes().MatchString(part):
 		ways = hexSpellings(strings.NewReplacer(":", "", "-", "").Replace(part))
 	case strings.Count(part, ":") == 1:
-		ways = pairOf(part, true)
+		ways = hexPairSpellings(strings.Replace(part, ":", ",", 1))
 	}
 	is := func(s Spelling) bool { return s.As == afterLetters }
 	if m := shortLettered().FindStringSubmatch(part); m != nil && !facilityOnly().MatchString(part) &&
@@ -200,15 +200,29 @@ func shortBeside(part string, ways []Spelling) []Spelling {
 	return ways
 }
 
-// pairOf is two numbers with a colon between, in decimal or, where hex says that, in hex; nil where a text is something
-// else.
-func pairOf(text string, hex bool) []Spelling {
+// hardlyRead reports whether a text that is a read is rather something else beside another one: of a length that no card
+// has, or with far fewer digits than its length.
+func hardlyRead(text string, b wiegand.Bits) bool {
+	return b.Len() < shortestRead || b.Len() > longestRead && 8*len(text) < b.Len()
+}
+
+// noRead returns what a text can be that is a read and stands beside another one; nil where it is that.
+func noRead(text string, b wiegand.Bits) []Spelling {
+	switch pair := decimalPair(text); {
+	case pair != nil:
+		return pair
+	case !hardlyRead(text, b):
+		return nil
+	case isHex(text): // 0B0000
+		return hexSpellings(text)
+	}
+	return hexPairSpellings(strings.Replace(text, ":", ",", 1))
+}
+
+// decimalPair is two decimal numbers with a colon between; nil where a text is something else.
+func decimalPair(text string) []Spelling {
 	first, second, _ := strings.Cut(text, ":")
-	switch {
-	case decimalText(first) && decimalText(second):
-	case hex:
-		return hexPairSpellings(first + "," + second)
-	default:
+	if !decimalText(first) || !decimalText(second) {
 		return nil
 	}
 	return printedAs(first+","+second, "a pair", 1)

@@ -89,7 +89,19 @@ func TestSpellingsAfterLetters(t *testing.T) {
 		assert.Equal(t, Sighting{Kind: Hex, Text: want[1]}, all[0].Sightings[0])
 		assert.Equal(t, Sighting{Kind: Printed, Text: want[0]}, all[1].Sightings[0])
 	}
-	// Beside a read, where a length is none, a small number can have letters before it as well.
+	// Beside a read, what could be a read of a length that no card has is a print in hex, on whichever side: 0x0B0000 is no
+	// read of four bits, and 0x199 and 0x55E0 none of 199.
+	const read = "26:1D5683B"
+	for text, as := range map[string]string{"0B0000": "a number in hex", "199:55E0": "a number in hex", "11:005B": "a number in hex",
+		"560:14523": "a pair", "24:15": "a pair"} {
+		for _, text := range []string{read + "=" + text, text + "=" + read} {
+			all, err := Spellings(text)
+			require.NoError(t, err, text)
+			assert.Contains(t, all[0].As, as, text)
+			assert.Contains(t, all[0].As, "a read of 26 bits", text)
+		}
+	}
+	// A small number can have letters before it there as well.
 	for text, hex := range map[string]bool{"A7": true, "A70": true, "N7": false, "ID70": false} {
 		all, err := Spellings("26:1D5683B=" + text)
 		require.NoError(t, err, text)
