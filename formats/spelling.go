@@ -200,8 +200,8 @@ func shortBeside(part string, ways []Spelling) []Spelling {
 	return ways
 }
 
-// hardlyRead reports whether a text that is a read is rather something else beside another one: of a length that no card
-// has, or with far fewer digits than its length.
+// hardlyRead reports whether a text that is a read is rather something else beside another one: of a length that no
+// card has, or with far fewer digits than its length.
 func hardlyRead(text string, b wiegand.Bits) bool {
 	return b.Len() < shortestRead || b.Len() > longestRead && 8*len(text) < b.Len()
 }
