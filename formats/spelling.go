@@ -185,12 +185,8 @@ func cardSpellings(text string) ([]Spelling, error) {
 // shortBeside adds to what a part can be what a few signs can be only beside something else: a number in hex, which
 // three bytes are too, or a small number behind letters.
 func shortBeside(part string, ways []Spelling) []Spelling {
-	switch {
-	case ways != nil:
-	case isHex(part) || threeBytes().MatchString(part):
-		ways = hexSpellings(strings.NewReplacer(":", "", "-", "").Replace(part))
-	case strings.Count(part, ":") == 1:
-		ways = hexPairSpellings(strings.Replace(part, ":", ",", 1))
+	if ways == nil {
+		ways = hexBeside(part)
 	}
 	is := func(s Spelling) bool { return s.As == afterLetters }
 	if m := shortLettered().FindStringSubmatch(part); m != nil && !facilityOnly().MatchString(part) &&
@@ -213,8 +209,15 @@ func noRead(text string, b wiegand.Bits) []Spelling {
 		return pair
 	case !hardlyRead(text, b):
 		return nil
-	case isHex(text): // 0B0000
-		return hexSpellings(text)
+	}
+	return hexBeside(text) // as 0B0000 is, which is no read of four bits
+}
+
+// hexBeside returns what a text beside something else is in hex: a number, which three bytes are too, or facility and
+// number with a colon between; nil where it is neither.
+func hexBeside(text string) []Spelling {
+	if isHex(text) || threeBytes().MatchString(text) {
+		return hexSpellings(strings.NewReplacer(":", "", "-", "").Replace(text))
 	}
 	return hexPairSpellings(strings.Replace(text, ":", ",", 1))
 }

@@ -59,12 +59,13 @@ func (r *asking) besides(w *way) (all []*way, err error) {
 // printsLog is the log probability of what else is seen of the first cards that have a read, given those reads. The
 // error is that of Rank.
 func (r *asking) printsLog(cards []formats.Sightings) (float64, error) {
-	var some, reads []formats.Sightings
+	var some []formats.Sightings
 	for _, s := range cards {
-		if at := slices.IndexFunc(s, isRead); at >= 0 && len(s) > 1 && len(some) < sampled {
-			some, reads = append(some, s), append(reads, s[at:at+1])
+		if hasRead(s) && len(s) > 1 && len(some) < sampled {
+			some = append(some, s)
 		}
 	}
+	reads, _ := readsAlone(some)
 	all, err := r.model.Evidence(some, r.memory)
 	if err != nil {
 		return 0, err
