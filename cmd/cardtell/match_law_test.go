@@ -21,7 +21,7 @@ import (
 const sureAlike = 0.9
 
 // lineFaults are the rules by which the number at the door is not the number of the card.
-var lineFaults = []string{"byte order", "bit order", "another format", "another facility", "cut short",
+var lineFaults = []string{"byte order", "bit order", "lines swapped", "another format", "another facility", "cut short",
 	"one bit misread", "one bit lost"}
 
 // Of the same number at the same site identify, convert and match don't contradict one another where they are sure.

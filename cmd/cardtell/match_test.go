@@ -64,6 +64,7 @@ func TestMatchFindsTheRule(t *testing.T) {
 	for rule, shown := range map[string]string{
 		"byte order":       fmt.Sprintf("%010d", swapped),
 		"bit order":        fmt.Sprintf("%010d", bits.Reverse64(v)>>40),
+		"lines swapped":    fmt.Sprintf("%010d", 1<<24-1-v), // a pulse on the other line is the other bit
 		"one bit misread":  fmt.Sprintf("%010d", v^1<<13),
 		"one bit lost":     fmt.Sprintf("%010d", v>>9<<8|v&0xFF),
 		"another facility": fmt.Sprintf("%010d", 77<<16|n),

@@ -112,12 +112,12 @@ type Unknown struct {
 	Second Verdict // the next likeliest; its probability is 0 where there is none
 
 	ways       []way
-	anything   float64     // how likely the number is where it has to do with no card
-	cards      []shownCard // that it can be
-	facility   uint64      // as the door shows the card; for the rule of another facility, and strangers from elsewhere
-	facilities int32       // how many there are
-	strange    strays      // how likely it is that the card is a stranger's, as learned
-	unread     strays      // the same for that of a row that was not read
+	anything   float64      // how likely the number is where it has to do with no card
+	cards      []*shownCard // that it can be
+	facility   uint64       // as the door shows the card; for the rule of another facility, and strangers from elsewhere
+	facilities int32        // how many there are
+	strange    strays       // how likely it is that the card is a stranger's, as learned
+	unread     strays       // the same for that of a row that was not read
 }
 
 // Verdict is who an unknown card most likely is.

@@ -43,6 +43,7 @@ const (
 	Form      Rule = iota // another form
 	ByteOrder             // bytes the other way round
 	BitOrder              // bits the other way round
+	Swapped               // data lines swapped: every bit inverted
 	Format                // the controller takes the read for another format
 	Facility              // another facility than the list's
 	Cut                   // only the low bits are shown
@@ -57,9 +58,9 @@ const (
 )
 
 var ruleNames = [...]string{
-	Form: "another form", ByteOrder: "byte order", BitOrder: "bit order", Format: "another format",
-	Facility: "another facility",
-	Cut:      "cut short", Misread: "one bit misread", Lost: "one bit lost",
+	Form: "another form", ByteOrder: "byte order", BitOrder: "bit order", Swapped: "lines swapped",
+	Format: "another format", Facility: "another facility",
+	Cut: "cut short", Misread: "one bit misread", Lost: "one bit lost",
 	Digit: "copied wrong", Typed: "typed wrong", Stranger: "not on the list",
 	Alike: "same at the door", Doubtful: "row in doubt", Unread: "row not read",
 }
@@ -72,8 +73,8 @@ func (r Rule) claims() bool { return r < Misread || r == Typed || r == Doubtful 
 
 // weights is how common the rules are before anything is seen: judgements, no count was found.
 var weights = [...]float64{
-	Form: 0.15, ByteOrder: 0.10, BitOrder: 0.03, Format: 0.08, Facility: 0.10, Cut: 0.12, Misread: 0.08, Lost: 0.03,
-	Digit: 0.04, Typed: 0.06, Stranger: 0.25,
+	Form: 0.15, ByteOrder: 0.10, BitOrder: 0.03, Swapped: 0.03, Format: 0.08, Facility: 0.10, Cut: 0.12, Misread: 0.08,
+	Lost: 0.03, Digit: 0.04, Typed: 0.06, Stranger: 0.25,
 	Alike: 0.50, Doubtful: 0.50, Unread: 0.50, // the card is on the list: that is what most events are of
 }
 
@@ -82,7 +83,8 @@ type way struct {
 	holder   int32
 	rule     Rule
 	form     int8       // by rule Form, and where other: which form, by its place among all
-	other    bool       // by rules Typed and Digit: the door shows the card in another form than was thought, too
+	other    bool       // by rules Typed and Digit: the door shows the card otherwise than was thought, too
+	by       Rule       // where other: by which rule
 	in       *shownCard // by rules Form, Doubtful and Typed: the card that is shown; nil where that is not known
 	slip     int8       // by rules Typed and Digit: which of the slips
 	variants int32      // that the rule has for such a number
@@ -99,11 +101,13 @@ type way struct {
 
 // ruleIndex finds holders by parts of their cards.
 type ruleIndex struct {
-	data   map[uint64][]int32   // data bits of a whole card
-	number map[uint64][]int32   // card number
-	low    map[dataBits][]int32 // the low bits of the data
-	turned map[uint64][]int32   // card number of the data bits with their bytes turned round
-	widths []int                // of data bits, of the formats in use
+	data   map[uint64][]int32              // data bits of a whole card
+	number map[uint64][]int32              // card number
+	low    map[dataBits][]int32            // the low bits of the data
+	mixed  [len(orders)]map[uint64][]int32 // by order: card number of the data bits in that
+	widths []int                           // of data bits, of the formats in use
+	highs  map[highOf][]uint64             // what stands before the low bits
+	cuts   []int                           // widths in bits to which doors cut cards short
 	spans  map[*formats.Format]span
 
 	numbers map[*formats.Format][]uint64           // some of those on the list, rising
@@ -138,7 +142,15 @@ const maxFound = 64
 func (m *Matcher) buildIndex() {
 	x := &m.index
 	x.data, x.number = map[uint64][]int32{}, map[uint64][]int32{}
-	x.low, x.turned = map[dataBits][]int32{}, map[uint64][]int32{}
+	x.low, x.highs, x.cuts = map[dataBits][]int32{}, map[highOf][]uint64{}, slices.Clone(cut[:])
+	for i := range x.mixed {
+		x.mixed[i] = map[uint64][]int32{}
+	}
+	for _, f := range m.formats {
+		if at := f.Number(); at >= 0 && f.Facility() >= 0 && !slices.Contains(x.cuts, bitsOf(f, at)) {
+			x.cuts = append(x.cuts, bitsOf(f, at))
+		}
+	}
 	x.spans, x.numbers = map[*formats.Format]span{}, map[*formats.Format][]uint64{}
 	x.beside = map[*formats.Format]map[uint64]float64{}
 	x.given, x.usual = map[*formats.Format]*evidence.Given{}, map[*formats.Format]float64{}
@@ -176,34 +188,7 @@ func (m *Matcher) buildIndex() {
 	for _, numbers := range x.numbers {
 		slices.Sort(numbers)
 	}
-	m.turnAll()
-}
-
-// turnAll puts in what number a door shows of each card whose bytes it has turned round, where it shows that alone.
-func (m *Matcher) turnAll() {
-	for _, r := range m.opt.Shown.Readings() {
-		if r.Second() || !r.Bare() {
-			continue
-		}
-		for i := range m.holders {
-			l := &m.holders[i].listed
-			if !l.whole || l.format != r.Format {
-				continue
-			}
-			if turned, ok := turn(l.data, l.width); ok {
-				if n, ok := r.NumberIn(turned); ok {
-					put(m.index.turned, n, int32(i))
-				}
-			}
-		}
-	}
-}
-
-// turn turns the bytes of data bits round, filled up to whole ones; ok is false where those are no data bits then.
-func turn(data uint64, width int) (turned uint64, ok bool) {
-	whole := (width + 7) / 8 * 8
-	turned = bits.ReverseBytes64(data) >> (64 - whole)
-	return turned, turned>>width == 0
+	m.mixAll()
 }
 
 func put[K comparable](to map[K][]int32, v K, i int32) {
@@ -227,14 +212,16 @@ func (x *ruleIndex) put(l *listed, i int32, near bool) {
 	if !slices.Contains(x.widths, l.width) {
 		x.widths = append(x.widths, l.width)
 	}
-	for _, width := range cut {
+	for _, width := range x.cuts {
 		if l.width > width {
 			put(x.low, dataBits{l.data & (1<<width - 1), width}, i)
+			x.putHigh(l, width)
 		}
 	}
 }
 
-// cut are the widths in bits to which doors cut cards short. Common practice, no source.
+// cut are the widths in bits to which doors cut cards short, beside that of the number, where the facility is left out.
+// Common practice, no source.
 var cut = [...]int{16, 24, 32}
 
 // someNumbers is how many numbers of a list say where others lie.
@@ -346,8 +333,7 @@ func (m *Matcher) unreadMass(u *Unknown, kind int) float64 {
 
 // byCard takes the number for each card that it can be, of those who have it by the list: surely, or as one of several.
 func (m *Matcher) byCard(u *Unknown) {
-	for i := range u.cards {
-		c := &u.cards[i]
+	for _, c := range u.cards {
 		rule, variants := Doubtful, int32(1)
 		if c.other {
 			rule, variants = Form, m.forms
@@ -426,14 +412,14 @@ func (m *Matcher) readForms(u *Unknown) {
 			}
 			text, err := fm.Text(&c)
 			exact := err == nil && text == u.Value // with all its zeros
-			i := slices.IndexFunc(u.cards[known:], func(o shownCard) bool {
+			i := slices.IndexFunc(u.cards[known:], func(o *shownCard) bool {
 				return o.card.Format == c.Format && o.card.Known == c.Known && o.card.Record == c.Record
 			})
 			if i < 0 {
 				p, _ := m.strayAs(&c)
-				u.cards = append(u.cards, shownCard{form: int8(at), other: true, exact: exact, card: c, kind: kindOf(&c), p: p,
-					listed: m.of(&c)})
-			} else if o := &u.cards[known+i]; exact {
+				u.cards = append(u.cards, &shownCard{form: int8(at), other: true, exact: exact, card: c, kind: kindOf(&c),
+					p: p, listed: m.of(&c)})
+			} else if o := u.cards[known+i]; exact {
 				o.form, o.exact = int8(at), true
 			}
 		}
@@ -505,13 +491,16 @@ func (m *Matcher) byBytes(u *Unknown) {
 	}
 }
 
-// byNumber looks for cards of which the door shows the number alone, with a bit of it wrong, or their bytes turned.
+// byNumber looks for cards of which the door shows the number alone, with a bit of it wrong, or of their bits in another
+// order.
 func (m *Matcher) byNumber(u *Unknown) {
 	number, ok := decimalValue(u.Value)
 	if !ok {
 		return
 	}
-	m.add(u, ByteOrder, 1, m.index.turned[number])
+	for k := range orders {
+		m.add(u, orders[k].rule, 1, m.index.mixed[k][number])
+	}
 	for _, r := range m.opt.Shown.Readings() {
 		if largest, ok := r.Largest(); ok && !r.Second() && r.Bare() {
 			for bit := uint64(1); bit <= largest && bit != 0; bit <<= 1 {
@@ -526,14 +515,15 @@ func decimalValue(s string) (v uint64, ok bool) {
 	return v, err == nil && len(s) <= 19
 }
 
-// byData looks for cards whose data bits are the shown ones in another order, with one wrong, with one more, or of
-// which they are the last.
+// byData looks for cards whose data bits are the shown ones in another order or inverted, with one wrong, with one
+// more, or of which they are the last.
 func (m *Matcher) byData(u *Unknown, v uint64, width int) {
 	x := &m.index
-	if turned, ok := turn(v, width); ok {
-		m.add(u, ByteOrder, 1, x.data[turned])
+	for k := range orders {
+		if other, ok := orders[k].of(v, width); ok {
+			m.add(u, orders[k].rule, 1, x.data[other])
+		}
 	}
-	m.add(u, BitOrder, 1, x.data[bits.Reverse64(v)>>(64-width)])
 	for i := range width {
 		m.add(u, Misread, width, x.data[v^1<<i])
 	}
@@ -543,8 +533,8 @@ func (m *Matcher) byData(u *Unknown, v uint64, width int) {
 		m.addLost(u, width, x.data[high|low])
 		m.addLost(u, width, x.data[high|1<<i|low])
 	}
-	for _, width := range cut {
-		m.add(u, Cut, len(cut), x.low[dataBits{v, width}])
+	for _, width := range x.cuts {
+		m.add(u, Cut, len(x.cuts), x.low[dataBits{v, width}])
 	}
 }
 

@@ -45,7 +45,7 @@ func (m *Matcher) readShown(u *Unknown) {
 		if len(holders) == 0 && m.isNumber(&card) { // it is that card: a stranger's of the block has another number
 			p[fromBlock] = 0
 		}
-		u.cards = append(u.cards, shownCard{card: card, kind: kindOf(&card), p: p, listed: holders})
+		u.cards = append(u.cards, &shownCard{card: card, kind: kindOf(&card), p: p, listed: holders})
 		u.Own = u.Own || own
 		return true
 	})
@@ -63,7 +63,8 @@ func (m *Matcher) isNumber(c *formats.Card) bool {
 // shownCard is a card that a number can be, and how likely it is a stranger's.
 type shownCard struct {
 	form   int8 // where other: in which it is shown, by its place among all
-	other  bool // the door shows cards in another form than was thought
+	other  bool // the door shows cards otherwise than was thought
+	by     Rule // where other: by which rule
 	exact  bool // where other: that form writes it just so
 	card   formats.Card
 	kind   kind

@@ -17,9 +17,8 @@ import (
 // the facility is the same all down the list, so that it is copied, or a slip in it is seen.
 func (m *Matcher) byTyping(u *Unknown) {
 	known := false
-	for i := range u.cards {
-		c := &u.cards[i]
-		some := m.byTypingOf(u, &c.card, way{rule: Typed, form: c.form, other: c.other, in: c})
+	for _, c := range u.cards {
+		some := m.byTypingOf(u, &c.card, way{rule: Typed, form: c.form, other: c.other, by: c.by, in: c})
 		known = known || some && !c.other
 	}
 	if !known {
@@ -112,7 +111,7 @@ func (m *Matcher) mistyped(u *Unknown, as way, before, part, behind string) {
 			continue
 		}
 		at := slices.IndexFunc(u.ways, func(w way) bool {
-			return w.holder == i && w.rule == Typed && w.other == as.other && (!w.other || w.form == as.form)
+			return w.holder == i && w.rule == Typed && w.other == as.other && w.by == as.by && (!w.other || w.form == as.form)
 		})
 		switch {
 		case at < 0:

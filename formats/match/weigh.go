@@ -28,6 +28,7 @@ func (m *Matcher) weigh() {
 	for _, u := range m.order {
 		m.ways(u)
 	}
+	m.byHabits()
 	m.byDigits()
 	m.byOthers()
 	m.begin()
@@ -307,8 +308,8 @@ func (m *Matcher) learn() {
 				w.free = m.free(w)
 			}
 		}
-		for i := range u.cards {
-			u.cards[i].nobody = m.nobodys(&u.cards[i])
+		for _, c := range u.cards {
+			c.nobody = m.nobodys(c)
 		}
 		strange, all := m.masses(u)
 		for k := range strange {
@@ -412,7 +413,7 @@ func (m *Matcher) wayMass(u *Unknown, w *way) float64 {
 func (m *Matcher) inForm(w *way) float64 {
 	p := 1.0
 	if w.other {
-		p = m.otherwise() * m.formShare(w.form, m.forms)
+		p = m.habitShare(w.by, w.form)
 	}
 	if w.in != nil {
 		p *= w.in.nobody
@@ -431,16 +432,14 @@ func (m *Matcher) strayAt(u *Unknown, kind int) float64 {
 	if kind == fromAnywhere {
 		p = u.anything
 	}
-	for i := range u.cards {
-		if c := &u.cards[i]; c.other {
-			another += c.p[kind] * c.nobody * m.formShare(c.form, m.forms)
+	for _, c := range u.cards {
+		if c.other {
+			another += c.p[kind] * c.nobody * m.habitShare(c.by, c.form)
 		} else {
 			p = max(p, c.p[kind]*c.nobody)
 		}
 	}
-	if another > 0 {
-		p += m.otherwise() * another
-	}
+	p += another
 	if kind == fromElsewhere { // from the same place as others
 		p *= (1 + float64(u.facilities)*m.learned.elsewhere[u.facility]) /
 			(1 + m.learned.strangers[fromElsewhere] + m.learned.unread[fromElsewhere])
@@ -448,16 +447,16 @@ func (m *Matcher) strayAt(u *Unknown, kind int) float64 {
 	return p
 }
 
-// otherwise is how likely the door shows a card in another form than was thought: as many as were seen so, of all that
+// otherwise is how likely the door shows a card by a rule, and not as was thought: as many as were seen so, of all that
 // are known to be somebody's.
-func (m *Matcher) otherwise() float64 {
+func (m *Matcher) otherwise(by Rule) float64 {
 	all := priorCards + float64(len(m.seen))
 	for rule, n := range m.learned.rules {
 		if Rule(rule).claims() && Rule(rule) != Typed {
 			all += n
 		}
 	}
-	return m.weight(Form) / all
+	return m.weight(by) / all
 }
 
 // masses returns those of a card as a stranger's, and the sum of all; it sets those of its ways.

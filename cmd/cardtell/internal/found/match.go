@@ -345,6 +345,7 @@ var howToMakeSure = [...]string{
 	match.Form:      "if the door shows the same number, it writes cards in another way than was thought",
 	match.ByteOrder: "if the door shows the same number, its reader sends the bytes in the other order; check one more card",
 	match.BitOrder:  "if the door shows the same number, the bits come in the other order; check one more card",
+	match.Swapped:   "if the door shows the same number, the two data wires of its reader are swapped; check one more card",
 	match.Format:    "if the door shows the same number, its controller is set to another format",
 	match.Facility:  "read the facility off the card, or with a reader that shows it; the list may have the wrong one, or the card is another site's",
 	match.Cut:       "if the door shows the same number, it keeps only a part; then other cards can look the same: run check",
