@@ -491,8 +491,8 @@ func (m *Matcher) byBytes(u *Unknown) {
 	}
 }
 
-// byNumber looks for cards of which the door shows the number alone, with a bit of it wrong, or of their bits in another
-// order.
+// byNumber looks for cards of which the door shows the number alone, with a bit of it wrong, or of their bits in
+// another order.
 func (m *Matcher) byNumber(u *Unknown) {
 	number, ok := decimalValue(u.Value)
 	if !ok {
