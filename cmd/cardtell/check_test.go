@@ -42,7 +42,8 @@ func TestCheckFindsWhatIsWrong(t *testing.T) {
 		"a date":                           {"Ann;12.05.2024\n", []string{"2 damaged"}},
 		"no number":                        {"Ann;\n", []string{"2 empty"}},
 		"digits swapped in the facility":   {"Ann;112,77\n", []string{"2 typing"}},
-		"a digit typed twice":              {"Ann;1221,77\n", []string{"2 typing"}},
+		"a digit typed twice":              {"Ann;1211,77\n", []string{"2 typing"}},
+		"a digit of either facility":       {"Ann;1221,77\n", []string{"2 out-of-range"}}, // 121 or 122
 		"one name, digits swapped":         {"Ann;121,123\nAnn;121,132\n", []string{"3 typing with 2"}},
 		"one name, one after the other":    {"Ann;121,123\nAnn;121,124\n", nil},
 		"two people, digits swapped":       {"Ann;121,123\nBo;121,132\n", nil},

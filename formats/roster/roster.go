@@ -70,7 +70,7 @@ type Kind uint8
 const (
 	SameCard     Kind = iota // Line has the card of Other
 	Clash                    // the door shows the cards of Line and Other alike
-	Mistyped                 // no card of the site, and one digit from Meant, which nobody has
+	Mistyped                 // no card of the site, and one mistake from Meant, which nobody has
 	SameName                 // one name has two cards whose numbers differ by swapped digits
 	NoName                   // a row without a name, in a list that has names
 	NotEnterable             // the door's form can't have the card
@@ -98,7 +98,9 @@ type Finding struct {
 	What  reading.Kind // for Unusable
 	Meant string       // for Mistyped: the number that was probably meant
 	How   string       // for Mistyped: the mistake, such as "two digits swapped"
-	Note  string       // what the caller of [Roster.AddUnread] said
+	// for Mistyped: how probable Meant is, of all cards of the site that one mistake makes the number of
+	Probability float64
+	Note        string // what the caller of [Roster.AddUnread] said
 }
 
 // Door is what the list is at one door.

@@ -14,8 +14,8 @@ type correction struct {
 	was, now string
 }
 
-// typing looks at numbers that are not the site's: if changing a digit makes one of them a card of the site that nobody
-// has, it was probably typed wrong. Where two numbers lack the same in the same place, 88 for 87, nobody slipped twice:
+// typing looks at numbers that are not the site's: if one mistake in typing makes one of them of a card of the site that
+// nobody has, it was probably typed wrong. Where two numbers lack the same in the same place, 88 for 87, nobody slipped twice:
 // they are cards that the site file does not have.
 func (c *Roster) typing() {
 	var wrong []*Finding
@@ -32,7 +32,7 @@ func (c *Roster) typing() {
 	alike := map[correction]*Finding{} // nil where several need it
 	for _, f := range wrong {
 		number := c.texts.number(f.Text)
-		if f.Meant, f.How = c.meant(number); f.Meant == "" {
+		if f.Meant, f.How, f.Probability = c.meant(number); f.Meant == "" {
 			continue
 		}
 		to := correct(number, f.Meant)
@@ -61,32 +61,45 @@ func correct(number, meant string) correction {
 	return correction{at, was, now}
 }
 
-// meant returns the number that a wrong one was probably meant to be, and what was done to it: the mildest mistake that
-// gives just one card which is the site's and free.
-func (c *Roster) meant(number string) (meant, how string) {
-	plan := c.plan.AsIs()
+// sureMeant is how probable what was meant must be to be named. otherwiseWritten is how much less likely it is that it
+// was to be written otherwise than its form writes numbers, and cardTwice that it is a card which somebody has already.
+// Judgements.
+const sureMeant, otherwiseWritten, cardTwice = 0.9, 0.1, 0.02
+
+// meant returns the number that a wrong one was probably meant to be, what was done to it, and how probable that is, of
+// all mistakes by which it can have come from a card of the site; "" where it is less sure, or somebody has that card.
+func (c *Roster) meant(number string) (meant, how string, probability float64) {
+	plan, likely := c.plan.AsIs(), map[string]float64{}
+	best, total := 0.0, 0.0
 	for _, mistake := range typing.Mistakes() {
-		found, taken := "", false
+		variants, taken := 0, false
+		for range mistake.Undo(number) {
+			variants++
+		}
 		for candidate := range mistake.Undo(number) {
 			var seen reading.Seen
 			if string(candidate) == number || plan.Read(candidate, &seen) != nil {
 				continue
 			}
-			if c.has(seen.Key()) {
-				taken = true
-				continue
+			p := mistake.Share / float64(variants)
+			card := seen.Card()
+			if text, err := seen.Reading.Text(&card); err != nil || text != string(candidate) {
+				p *= otherwiseWritten
 			}
-			if found != "" && found != string(candidate) {
-				return "", "" // several: naming one would be guessing
+			if taken = c.has(seen.Key()); taken {
+				p *= cardTwice
 			}
-			found = string(candidate)
-		}
-		switch {
-		case found != "":
-			return found, mistake.Name
-		case taken:
-			return "", "" // somebody has what was probably meant
+			total += p
+			text := string(candidate)
+			if likely[text] += p; likely[text] > best && !taken {
+				if best = likely[text]; text != meant { // else it is a mistake of two names
+					meant, how = text, mistake.Name
+				}
+			}
 		}
 	}
-	return "", ""
+	if best < sureMeant*total || best == 0 {
+		return "", "", 0
+	}
+	return meant, how, best / total
 }

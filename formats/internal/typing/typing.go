@@ -5,6 +5,8 @@ package typing
 import (
 	"iter"
 	"strings"
+
+	"github.com/cardtell/cardtell/formats/internal/judgement"
 )
 
 // Decimal are the digits of decimal numbers.
@@ -23,22 +25,28 @@ func DigitsIn(text string) string {
 
 // Mistake is one that people make in typing numbers.
 type Mistake struct {
-	Name string                        // such as "two digits swapped"
-	Undo func(string) iter.Seq[[]byte] // the numbers that it can have come from, each to be read before the next
+	Name  string                        // such as "two digits swapped"
+	Undo  func(string) iter.Seq[[]byte] // the numbers that it can have come from, each to be read before the next
+	Share float64                       // how usual it is of all of them
 }
 
-// Mistakes returns them in the order of how common they are: swapped neighbours first.
+// Mistakes returns them. A digit too many is mostly the one beside it.
 func Mistakes() []Mistake {
+	undo := func(slip Slip) func(string) iter.Seq[[]byte] {
+		return func(s string) iter.Seq[[]byte] { return slip(s, DigitsIn(s)) }
+	}
 	return []Mistake{
-		{"two digits swapped", func(s string) iter.Seq[[]byte] { return Swapped(s, Decimal) }},
-		{"a digit typed twice", undoDouble},
-		{"one digit wrong", func(s string) iter.Seq[[]byte] { return Replaced(s, Decimal) }},
+		{"two digits swapped", undo(Swapped), judgement.SlipSwap},
+		{"a digit typed twice", undoDouble, judgement.SlipExtra / 2},
+		{"a digit too many", undo(Shortened), judgement.SlipExtra / 2},
+		{"one digit wrong", undo(Replaced), judgement.SlipDigit},
+		{"a digit left out", undo(Lengthened), judgement.SlipLost},
 	}
 }
 
 // undoDouble yields a number without one of each two digits that are alike and stand together.
 func undoDouble(s string) iter.Seq[[]byte] {
-	return shortened(s, func(i int) bool { return i > 0 && s[i] == s[i-1] && has(Decimal, s[i]) })
+	return shortened(s, func(i int) bool { return i > 0 && s[i] == s[i-1] && has(HexDigits, s[i]) })
 }
 
 // Slip is a way to go wrong: it yields what a text can become by it, each in the same bytes, to be read before the next

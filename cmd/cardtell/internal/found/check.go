@@ -136,8 +136,8 @@ func (c *List) Words(f *roster.Finding) Problem {
 			c.party(f.With), p.Door,
 			c.Masks.Value(c.ShownAs(f.Door, c.Number(f.Text))))
 	case roster.Mistyped:
-		p.Message = fmt.Sprintf("%s: not one of the site's cards; probably %s (%s), which nobody has", c.party(f.Text),
-			c.Masks.Value(f.Meant), f.How)
+		p.Message = fmt.Sprintf("%s: not one of the site's cards; probably %s (%s; %s), which nobody has",
+			c.party(f.Text), c.Masks.Value(f.Meant), say.Chance(f.Probability), f.How)
 	case roster.SameName:
 		p.Message = fmt.Sprintf("%s and line %d with %s: two digits swapped; is one of them typed wrong?", c.party(f.Text),
 			f.Other, c.Masks.Value(c.Number(f.With)))

@@ -45,3 +45,8 @@ func TestWords(t *testing.T) {
 	assert.Equal(t, "x: permission denied; ask its owner, or write elsewhere",
 		Error(&fs.PathError{Op: "write", Path: "x", Err: syscall.EACCES}))
 }
+
+func TestPercentStaysWithItsNumber(t *testing.T) {
+	assert.Equal(t, []string{"it is", "93.8 % sure"}, Wrap("it is 93.8 % sure", 11))
+	assert.Equal(t, []string{"it is 93.8", "sure"}, Wrap("it is 93.8 sure", 11))
+}

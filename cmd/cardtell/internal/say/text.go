@@ -23,12 +23,14 @@ const Width = 80
 // Surely is the probability above which one result stands alone.
 const Surely = 0.99
 
-// Wrap breaks text into lines of at most width columns. A word that is longer stays whole: it may be a number. What
-// would steer a terminal shows as U+FFFD: names and descriptions come from files of others.
+// Wrap breaks text into lines of at most width columns. A word that is longer stays whole: it may be a number. A percent
+// sign stays with the number before it. What would steer a terminal shows as U+FFFD: names and descriptions come from files of others.
 func Wrap(text string, width int) []string {
 	var lines []string
 	line := ""
-	for _, word := range strings.Split(picture.Clean(text), " ") {
+	const together = "\x00" // which no clean text has
+	for _, word := range strings.Split(strings.ReplaceAll(picture.Clean(text), " %", together+"%"), " ") {
+		word = strings.ReplaceAll(word, together, " ")
 		switch {
 		case line == "":
 			line = word
