@@ -14,9 +14,9 @@ type correction struct {
 	was, now string
 }
 
-// typing looks at numbers that are not the site's: if one mistake in typing makes one of them of a card of the site that
-// nobody has, it was probably typed wrong. Where two numbers lack the same in the same place, 88 for 87, nobody slipped twice:
-// they are cards that the site file does not have.
+// typing looks at numbers that are not the site's: if one mistake in typing makes one of them of a card of the site
+// that nobody has, it was probably typed wrong. Where two numbers lack the same in the same place, 88 for 87, nobody
+// slipped twice: they are cards that the site file does not have.
 func (c *Roster) typing() {
 	var wrong []*Finding
 	for i := range c.findings {

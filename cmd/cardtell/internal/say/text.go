@@ -23,8 +23,9 @@ const Width = 80
 // Surely is the probability above which one result stands alone.
 const Surely = 0.99
 
-// Wrap breaks text into lines of at most width columns. A word that is longer stays whole: it may be a number. A percent
-// sign stays with the number before it. What would steer a terminal shows as U+FFFD: names and descriptions come from files of others.
+// Wrap breaks text into lines of at most width columns. A word that is longer stays whole: it may be a number. A
+// percent sign stays with the number before it. What would steer a terminal shows as U+FFFD: names and descriptions
+// come from files of others.
 func Wrap(text string, width int) []string {
 	var lines []string
 	line := ""
