@@ -56,3 +56,24 @@ func TestFacilityLeftOut(t *testing.T) {
 		assert.Greater(t, u.Best.Probability, 0.99, u.Value)
 	}
 }
+
+// TestTwoFormsAtOneDoor: a door shows some cards as the number alone, and some with the facility, just as the list has
+// them. That none of these was typed wrong is far likelier than that all were.
+func TestTwoFormsAtOneDoor(t *testing.T) {
+	var list, events []string
+	for i := range 30 {
+		number := 22_545 + 3*i
+		list = append(list, fmt.Sprintf("201,%05d", number))
+		if events = append(events, fmt.Sprint(number)); i%2 == 0 {
+			events = append(events, list[i])
+		}
+	}
+	m := listed26(t, "pair", []uint64{201}, list, events, "number")
+	for i := 0; i < 30; i += 2 {
+		u := m.Unknown(list[i])
+		require.NotNil(t, u, list[i])
+		assert.Equal(t, i, u.Best.Holder, list[i])
+		assert.Equal(t, Form, u.Best.Rule, list[i])
+		assert.Greater(t, u.Best.Probability, 0.99, list[i])
+	}
+}

@@ -71,6 +71,9 @@ func (r Rule) String() string { return ruleNames[r] }
 // claims reports whether it says which card a holder has, and not only that a number was shown wrong.
 func (r Rule) claims() bool { return r < Misread || r == Typed || r == Doubtful }
 
+// right reports whether it says that the list has the card of a holder right.
+func (r Rule) right() bool { return r != Typed && r != Facility }
+
 // weights is how common the rules are before anything is seen: judgements, no count was found.
 var weights = [...]float64{
 	Form: 0.15, ByteOrder: 0.10, BitOrder: 0.03, Swapped: 0.03, Format: 0.08, Facility: 0.10, Cut: 0.12, Misread: 0.08,

@@ -19,7 +19,7 @@ func (m *Matcher) byTyping(u *Unknown) {
 	known := false
 	for _, c := range u.cards {
 		some := m.byTypingOf(u, &c.card, way{rule: Typed, form: c.form, other: c.other, by: c.by, in: c})
-		known = known || some && !c.other
+		known = known || some
 	}
 	if !known {
 		m.byTypingAs(u, u.Value, way{rule: Typed})

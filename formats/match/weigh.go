@@ -130,9 +130,9 @@ func (m *Matcher) claimed(w *way, sign float64) {
 		return
 	}
 	all := m.claims[w.holder]
-	i := slices.IndexFunc(all, func(c claim) bool { return c.card == w.card })
+	i := slices.IndexFunc(all, func(c claim) bool { return c.card == w.card && c.right == w.rule.right() })
 	if i < 0 {
-		i, all = len(all), append(all, claim{card: w.card, right: w.rule != Typed && w.rule != Facility})
+		i, all = len(all), append(all, claim{card: w.card, right: w.rule.right()})
 		m.claims[w.holder] = all
 	}
 	all[i].odds = max(0, all[i].odds+sign*w.claim)
@@ -142,7 +142,7 @@ func (m *Matcher) claimed(w *way, sign float64) {
 // claimed for them, and more where none is, since most cards of the list are seen. Of several with the same number
 // one has the card of that number.
 func (m *Matcher) free(w *way) float64 {
-	others, seen := m.hasAnother(w.holder, w.card), 0.0
+	others, seen := m.hasAnother(w.holder, w.card, w.rule.right()), 0.0
 	switch w.rule {
 	case Typed:
 		seen = min(m.shown(Doubtful), mostSeen)
@@ -152,10 +152,11 @@ func (m *Matcher) free(w *way) float64 {
 	return 1 / (1 - seen + others)
 }
 
-// hasAnother is how much the cards of the events speak for it that a holder has another card than this one.
-func (m *Matcher) hasAnother(holder int32, card reading.Key) (odds float64) {
+// hasAnother is how much the cards of the events speak for it that a holder has another card than this one, of which
+// right says that the list has it right.
+func (m *Matcher) hasAnother(holder int32, card reading.Key, right bool) (odds float64) {
 	for _, c := range m.claims[holder] {
-		if c.card != card && !(c.right && len(m.holders[holder].Same) > 0) {
+		if (c.card != card || c.right != right) && !(c.right && len(m.holders[holder].Same) > 0) {
 			odds += c.odds
 		}
 	}
@@ -177,7 +178,7 @@ func (m *Matcher) nobodys(c *shownCard) float64 {
 		}
 		seen := min(m.shown(Doubtful), mostSeen)
 		other := 1/m.kindShare(i, c) - 1
-		another := m.hasAnother(i, key) + (other+m.typedWeight()*m.mistypedOdds(i)/seen)*(1-seen)
+		another := m.hasAnother(i, key, true) + (other+m.typedWeight()*m.mistypedOdds(i)/seen)*(1-seen)
 		nobody *= another / (1 + another)
 	}
 	return nobody
