@@ -108,7 +108,7 @@ type remembered struct {
 
 // weigh weighs cards that may have been weighed before. The error is that of Weigh.
 func (m *Memory) weigh(model *Model, cards []formats.Sightings) (r remembered, err error) {
-	key := memoryKey(cards)
+	key := Key(cards)
 	if known, ok := m.cards.Load(key); ok {
 		return known.(remembered), nil
 	}
@@ -128,7 +128,7 @@ func (w *Work) layouts(s *undocumented.Sample, keep undocumented.Keep) (all undo
 			return known.(undocumented.Weighed)
 		}
 	}
-	all = undocumented.Weigh(s, w.readsOf(s), w.m.unknown, w.m.frames[s.Length], keep)
+	all = undocumented.Weigh(s, w.readsOf, w.m.unknown, w.m.frames[s.Length], keep)
 	if kept {
 		w.memory.samples.Store(key, all)
 	}
@@ -143,21 +143,28 @@ func (w *Work) readsOf(s *undocumented.Sample) *undocumented.Reads {
 	}
 	var key []byte
 	for _, b := range s.Reads {
-		key = append(append(key, b.String()...), '\n')
+		key = append(append(key, b.Slice(b.LeadingZeros(), b.Len()).String()...), '\n')
 	}
-	reads, ok := w.reads[string(key)]
-	if !ok {
-		if len(w.reads) == mostKept {
-			clear(w.reads)
+	alike := w.reads[string(key)]
+	for _, reads := range alike {
+		if reads.Length() == s.Length {
+			return reads
 		}
-		reads = undocumented.NewReads(s)
-		w.reads[string(key)] = reads
 	}
+	if w.kept++; w.kept > mostKept {
+		clear(w.reads)
+		w.kept, alike = 1, nil
+	}
+	reads := undocumented.NewReads(s)
+	if len(alike) > 0 {
+		reads = alike[0].Longer(s)
+	}
+	w.reads[string(key)] = append(alike, reads)
 	return reads
 }
 
 // mostKept is of how many samples that is kept, which can take half a megabyte each.
-const mostKept = 64
+const mostKept = 256
 
 // sampleKey tells a sample from others.
 func sampleKey(s *undocumented.Sample) string {
@@ -173,10 +180,16 @@ func sampleKey(s *undocumented.Sample) string {
 	return string(key)
 }
 
-// memoryKey tells cards from others.
-func memoryKey(cards []formats.Sightings) string {
+// Key tells cards from others of which something else is said: of several kinds of sighting it does not matter which
+// comes first.
+func Key(cards []formats.Sightings) string {
 	var key []byte
 	for _, c := range cards {
+		byKind := func(a, b formats.Sighting) int { return cmp.Compare(a.Kind, b.Kind) }
+		if !slices.IsSortedFunc(c, byKind) {
+			c = slices.Clone(c)
+			slices.SortStableFunc(c, byKind)
+		}
 		for _, s := range c {
 			key = strconv.AppendBool(strconv.AppendQuote(append(key, byte(s.Kind)), s.Text), s.Loose)
 			key = append(key, s.Bits.String()...)

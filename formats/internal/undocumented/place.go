@@ -32,6 +32,15 @@ type Place struct {
 // Width returns how many bits the place has.
 func (p Place) Width() int { return p.To - p.From + p.High[1] - p.High[0] }
 
+// before returns the place as it is counted from an index.
+func (p Place) before(end int) Place {
+	p.From, p.To = p.From-end, p.To-end
+	if p.High[1] > 0 {
+		p.High = [2]int{p.High[0] - end, p.High[1] - end}
+	}
+	return p
+}
+
 // inside reports whether all bits of the place are among from..to-1.
 func (p Place) inside(from, to int) bool {
 	return p.From >= from && p.To <= to && (p.High[1] == 0 || p.High[0] >= from && p.High[1] <= to)
