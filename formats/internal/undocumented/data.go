@@ -16,14 +16,15 @@ import (
 // keeps is found again by how far it is from the last bit, so that it serves reads with more zeros before them, too.
 type data struct {
 	s     *Sample
-	words [][4]uint64       // the reads, in rising order
-	heads table[float64]    // by first bit and end: what beside says, 0 where it was not asked
-	tails table[float64]    // by end and first bit: the same of behind
-	runs  table[twoWays]    // by end and first bit
-	other map[Place]float64 // of numbers in other orders, by their place before the end of the read
-	kt    []float64         // by how many bits are the last ones: the sum for these
-	vals  []uint64          // scratch
-	few   *data             // of some reads of many, once made
+	words [][4]uint64    // the reads, in rising order
+	heads table[float64] // by first bit and end: what beside says, 0 where it was not asked
+	tails table[float64] // by end and first bit: the same of behind
+	runs  table[twoWays] // by end and first bit
+	// by order or coding, as logTurns has them, end and first bit: what elsewhere says, 0 where it was not asked
+	other [turns + 2]table[float64]
+	kt    []float64 // by how many bits are the last ones: the sum for these
+	vals  []uint64  // scratch
+	few   *data     // of some reads of many, once made
 }
 
 // table has something for runs of bits, by how far one end of them is from the last bit, and then the other.
@@ -228,15 +229,16 @@ func (d *data) number(p Place) (log float64, ok bool) {
 	if p.Turn == FirstHigh && p.Coding == wiegand.Binary && !p.Inverse && p.High[1] == 0 {
 		return d.run(p.From, p.To), true
 	}
-	key := p.before(d.s.Length)
-	if log, ok = d.other[key]; !ok {
-		if d.other == nil {
-			d.other = map[Place]float64{}
-		}
+	if p.Inverse || p.High[1] > 0 { // which are asked about once
 		log = d.elsewhere(p)
-		d.other[key] = log
+		return log, !math.IsInf(log, -1)
 	}
-	return log, !math.IsInf(log, -1)
+	n := d.s.Length
+	kept := d.other[p.order()].at(n-p.To, n-p.From, n)
+	if *kept == 0 {
+		*kept = d.elsewhere(p)
+	}
+	return *kept, !math.IsInf(*kept, -1)
 }
 
 // placed returns the log probability of the data bits from..to-1, and of the place, if a number is there; ok is false

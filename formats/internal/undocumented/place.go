@@ -32,15 +32,6 @@ type Place struct {
 // Width returns how many bits the place has.
 func (p Place) Width() int { return p.To - p.From + p.High[1] - p.High[0] }
 
-// before returns the place as it is counted from an index.
-func (p Place) before(end int) Place {
-	p.From, p.To = p.From-end, p.To-end
-	if p.High[1] > 0 {
-		p.High = [2]int{p.High[0] - end, p.High[1] - end}
-	}
-	return p
-}
-
 // inside reports whether all bits of the place are among from..to-1.
 func (p Place) inside(from, to int) bool {
 	return p.From >= from && p.To <= to && (p.High[1] == 0 || p.High[0] >= from && p.High[1] <= to)
@@ -188,17 +179,21 @@ func (p Place) prior(from, to int) float64 {
 	if p.High[1] > 0 {
 		log += math.Log(judgement.NumberSplit) - 2*math.Log(float64(to-from))
 	}
-	turn := p.Turn
+	if p.Inverse {
+		return log + logTurns[p.order()] + logInverse
+	}
+	return log + logTurns[p.order()] + logStraight
+}
+
+// order is the place's order, or what stands for its coding in logTurns.
+func (p Place) order() Turn {
 	switch p.Coding {
 	case wiegand.BCD:
-		turn = turns
+		return turns
 	case wiegand.Digits5:
-		turn = turns + 1
+		return turns + 1
 	}
-	if p.Inverse {
-		return log + logTurns[turn] + logInverse
-	}
-	return log + logTurns[turn] + logStraight
+	return p.Turn
 }
 
 // logTurns is how usual each order of a number's bits is, and then each coding.

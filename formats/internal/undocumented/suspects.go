@@ -5,6 +5,8 @@ import (
 	"math"
 	"math/bits"
 	"slices"
+
+	"github.com/cardtell/cardtell/formats/internal/logp"
 )
 
 // leastSuspect is how many reads it takes to look for misreads among them: with fewer, a check that fails once is no
@@ -147,15 +149,17 @@ const mostNearly = 3
 // it says something; and an empty one where it never fails.
 func (f *Finder) nearly(own int) (all []suspect) {
 	s := f.s
-	n, sum, least := len(s.Reads), make([]uint64, s.words), float64(-worthALook)
+	n, sum, least, never := len(s.Reads), make([]uint64, s.words), float64(-worthALook), logp.Never
 	add := func(cost float64) {
 		few, ones := rarer(sum, n)
 		c := suspect{score: float64(n-few)*math.Ln2 - float64(few)*misreadCost - cost}
-		if few > n/8 || c.score <= least {
+		if few > n/8 || c.score <= least || few == 0 && c.score <= never {
 			return
 		}
 		if few > 0 {
 			c.reads = rowsOf(sum, n, ones)
+		} else {
+			never = c.score
 		}
 		if all = append(all, c); len(all) > 8*mostNearly {
 			if all = best(all); len(all) >= mostNearly {
