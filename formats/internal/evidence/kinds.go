@@ -2,6 +2,7 @@ package evidence
 
 import (
 	"cmp"
+	"encoding/binary"
 	"math"
 	"slices"
 	"strconv"
@@ -143,7 +144,7 @@ func (w *Work) readsOf(s *undocumented.Sample) *undocumented.Reads {
 	}
 	var key []byte
 	for _, b := range s.Reads {
-		key = append(append(key, b.Slice(b.LeadingZeros(), b.Len()).String()...), '\n')
+		key = appendBits(key, b.Slice(b.LeadingZeros(), b.Len()))
 	}
 	alike := w.reads[string(key)]
 	for _, reads := range alike {
@@ -166,11 +167,21 @@ func (w *Work) readsOf(s *undocumented.Sample) *undocumented.Reads {
 // mostKept is of how many samples that is kept, which can take half a megabyte each.
 const mostKept = 256
 
+// appendBits appends bits to a key, in as little time as can be.
+func appendBits(key []byte, b wiegand.Bits) []byte {
+	key = append(key, byte(b.Len()), byte(b.Len()>>8))
+	words := b.Words()
+	for i := range (b.Len() + 63) / 64 {
+		key = binary.BigEndian.AppendUint64(key, words[i])
+	}
+	return key
+}
+
 // sampleKey tells a sample from others.
 func sampleKey(s *undocumented.Sample) string {
 	var key []byte
 	for i, b := range s.Reads {
-		key = append(append(key, b.String()...), '\n')
+		key = appendBits(append(key, '\n'), b)
 		for k := range s.Prints[i] {
 			one := &s.Prints[i][k]
 			key = strconv.AppendQuote(append(key, byte(one.Kind)), one.Text)
@@ -192,7 +203,7 @@ func Key(cards []formats.Sightings) string {
 		}
 		for _, s := range c {
 			key = strconv.AppendBool(strconv.AppendQuote(append(key, byte(s.Kind)), s.Text), s.Loose)
-			key = append(key, s.Bits.String()...)
+			key = appendBits(key, s.Bits)
 		}
 		key = append(key, '\n')
 	}
