@@ -33,7 +33,7 @@ type table[T any] [][]T
 // at returns what there is for a run in reads of n bits, until it is asked for longer ones.
 func (t *table[T]) at(one, other, n int) *T {
 	if len(*t) <= one {
-		*t = append(*t, make([][]T, n+1-len(*t))...)
+		*t = append(*t, make([][]T, one+1-len(*t))...)
 	}
 	row := &(*t)[one]
 	if len(*row) <= other {
