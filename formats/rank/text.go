@@ -73,16 +73,27 @@ func (r *Ranker) RankSpellings(spelled [][]formats.Spelling) (TextAnswer, error)
 	return a.rankWays(ways, bare)
 }
 
-// weigh answers for the cards of each way.
+// weigh answers for the cards of each way, once for those that are the same, as where the two texts of a card are.
 func (r *asking) weigh(ways []*way) error {
-	errs := make([]error, len(ways))
-	atonce.Do(len(ways), func(i int) {
-		w := ways[i]
+	first, keys := map[string]*way{}, make([]string, len(ways))
+	var own []*way
+	for i, w := range ways {
+		keys[i] = evidence.Key(w.taken.Cards)
+		if first[keys[i]] == nil {
+			first[keys[i]], own = w, append(own, w)
+		}
+	}
+	errs := make([]error, len(own))
+	atonce.Do(len(own), func(i int) {
+		w := own[i]
 		errs[i] = r.model.Explain(w.taken.Cards, r.memory, nil, func(work *evidence.Work) {
 			w.seen = work.Total()
 			r.answer(work, &w.ans)
 		})
 	})
+	for i, w := range ways {
+		w.seen, w.ans = first[keys[i]].seen, first[keys[i]].ans
+	}
 	return cmp.Or(errs...)
 }
 

@@ -48,7 +48,7 @@ func undocumentedSum(bits, cards int) float64 {
 	sum := 0.0
 	eachSample(bits, cards, func(reads []wiegand.Bits) {
 		sample := undocumented.NewSample(reads, make([][]typing.Seen, cards))
-		own := undocumented.Weigh(sample, undocumented.NewReads(sample), math.Log(judgement.UnknownPrior), nil, nil).Own
+		own := undocumented.Weigh(sample, undocumented.NewReads, math.Log(judgement.UnknownPrior), nil, nil).Own
 		sum += math.Exp(own - prior)
 	})
 	return sum

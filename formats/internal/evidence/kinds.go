@@ -2,6 +2,7 @@ package evidence
 
 import (
 	"cmp"
+	"encoding/binary"
 	"math"
 	"slices"
 	"strconv"
@@ -108,7 +109,7 @@ type remembered struct {
 
 // weigh weighs cards that may have been weighed before. The error is that of Weigh.
 func (m *Memory) weigh(model *Model, cards []formats.Sightings) (r remembered, err error) {
-	key := memoryKey(cards)
+	key := Key(cards)
 	if known, ok := m.cards.Load(key); ok {
 		return known.(remembered), nil
 	}
@@ -128,7 +129,7 @@ func (w *Work) layouts(s *undocumented.Sample, keep undocumented.Keep) (all undo
 			return known.(undocumented.Weighed)
 		}
 	}
-	all = undocumented.Weigh(s, w.readsOf(s), w.m.unknown, w.m.frames[s.Length], keep)
+	all = undocumented.Weigh(s, w.readsOf, w.m.unknown, w.m.frames[s.Length], keep)
 	if kept {
 		w.memory.samples.Store(key, all)
 	}
@@ -143,27 +144,44 @@ func (w *Work) readsOf(s *undocumented.Sample) *undocumented.Reads {
 	}
 	var key []byte
 	for _, b := range s.Reads {
-		key = append(append(key, b.String()...), '\n')
+		key = appendBits(key, b.Slice(b.LeadingZeros(), b.Len()))
 	}
-	reads, ok := w.reads[string(key)]
-	if !ok {
-		if len(w.reads) == mostKept {
-			clear(w.reads)
+	alike := w.reads[string(key)]
+	for _, reads := range alike {
+		if reads.Length() == s.Length {
+			return reads
 		}
-		reads = undocumented.NewReads(s)
-		w.reads[string(key)] = reads
 	}
+	if w.kept++; w.kept > mostKept {
+		clear(w.reads)
+		w.kept, alike = 1, nil
+	}
+	reads := undocumented.NewReads(s)
+	if len(alike) > 0 {
+		reads = alike[0].Longer(s)
+	}
+	w.reads[string(key)] = append(alike, reads)
 	return reads
 }
 
 // mostKept is of how many samples that is kept, which can take half a megabyte each.
-const mostKept = 64
+const mostKept = 256
+
+// appendBits appends bits to a key, in as little time as can be.
+func appendBits(key []byte, b wiegand.Bits) []byte {
+	key = append(key, byte(b.Len()), byte(b.Len()>>8))
+	words := b.Words()
+	for i := range (b.Len() + 63) / 64 {
+		key = binary.BigEndian.AppendUint64(key, words[i])
+	}
+	return key
+}
 
 // sampleKey tells a sample from others.
 func sampleKey(s *undocumented.Sample) string {
 	var key []byte
 	for i, b := range s.Reads {
-		key = append(append(key, b.String()...), '\n')
+		key = appendBits(append(key, '\n'), b)
 		for k := range s.Prints[i] {
 			one := &s.Prints[i][k]
 			key = strconv.AppendQuote(append(key, byte(one.Kind)), one.Text)
@@ -173,13 +191,19 @@ func sampleKey(s *undocumented.Sample) string {
 	return string(key)
 }
 
-// memoryKey tells cards from others.
-func memoryKey(cards []formats.Sightings) string {
+// Key tells cards from others of which something else is said: of several kinds of sighting it does not matter which
+// comes first.
+func Key(cards []formats.Sightings) string {
 	var key []byte
 	for _, c := range cards {
+		byKind := func(a, b formats.Sighting) int { return cmp.Compare(a.Kind, b.Kind) }
+		if !slices.IsSortedFunc(c, byKind) {
+			c = slices.Clone(c)
+			slices.SortStableFunc(c, byKind)
+		}
 		for _, s := range c {
 			key = strconv.AppendBool(strconv.AppendQuote(append(key, byte(s.Kind)), s.Text), s.Loose)
-			key = append(key, s.Bits.String()...)
+			key = appendBits(key, s.Bits)
 		}
 		key = append(key, '\n')
 	}

@@ -40,7 +40,7 @@ func (w *Work) lengths(samples []*undocumented.Sample, rest float64, keep undocu
 			inFrame[k] = logp.NewMix()
 		}
 		for _, r := range restorations(s, w.readsOf(s), samples, known, logs.Follows, w.onceMore()) {
-			right := undocumented.Weigh(r.sample, w.readsOf(r.sample), w.m.unknown, known, nil)
+			right := undocumented.Weigh(r.sample, w.readsOf, w.m.unknown, known, nil)
 			log := r.log + rest + misread.Log(good, bad) - misread.Log(len(r.sample.Reads), 0)
 			several.Add(right.Own + log)
 			for k := range inFrame {

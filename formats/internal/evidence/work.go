@@ -18,8 +18,9 @@ import (
 type Work struct {
 	m      *Model
 	q      query
-	memory *Memory // of questions that have to do with this one, nil where there are none
-	reads  map[string]*undocumented.Reads
+	memory *Memory                          // of questions that have to do with this one, nil where there are none
+	reads  map[string][]*undocumented.Reads // by what they are without the zeros before them
+	kept   int                              // how many of these
 
 	// The hypothesis being weighed.
 	model    *formatModel
@@ -84,7 +85,7 @@ func (m *Model) Explain(cards []formats.Sightings, memory *Memory, keep undocume
 	}
 	defer m.spare.Put(w)
 	if w.m = m; w.memory != memory {
-		w.memory, w.reads = memory, map[string]*undocumented.Reads{}
+		w.memory, w.reads, w.kept = memory, map[string][]*undocumented.Reads{}, 0
 	}
 	if err := m.digest(&w.q, cards); err != nil {
 		return err

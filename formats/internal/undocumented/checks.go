@@ -40,8 +40,9 @@ type frame struct {
 
 // Finder looks for the checks of undocumented layouts in one sample.
 type Finder struct {
-	s    *Sample
-	runs map[int][]run // by parity bit: all runs that hold with it
+	s     *Sample
+	runs  map[int][]run  // by parity bit: all runs that hold with it
+	touch map[int]atEnds // the same, of most no more than how many
 	// by parity bit: the combs that hold with it, of the data beside it as far as another one at the other end
 	beside map[int][]comb
 	// by step, 2 and 3, and bit: the sum over GF(2) of its column and of every so many columns before it
@@ -50,7 +51,7 @@ type Finder struct {
 
 // NewFinder makes one.
 func NewFinder(s *Sample) *Finder {
-	f := &Finder{s: s, runs: map[int][]run{}, beside: map[int][]comb{}}
+	f := &Finder{s: s, runs: map[int][]run{}, touch: map[int]atEnds{}, beside: map[int][]comb{}}
 	for step := 2; step < len(f.every); step++ {
 		sums := make([]uint64, (step+s.Length)*s.words)
 		for i := range s.Length {
@@ -63,26 +64,81 @@ func NewFinder(s *Sample) *Finder {
 	return f
 }
 
-// holding returns the runs that hold with the parity bit at an index and do not cover it.
-func (f *Finder) holding(own int) []run {
-	if all, ok := f.runs[own]; ok {
-		return all
+// eachRun calls use with the runs that hold with the parity bit at an index and do not cover it.
+func (f *Finder) eachRun(own int, use func(run)) {
+	s := f.s
+	lo, hi, all := 0, own, s.ofWord(0)
+	if own < s.Length/2 {
+		lo, hi = own+1, s.Length
 	}
-	all := make([]run, 0, 64)
-	n := f.s.Length
-	lo, hi := 0, own
-	if own < n/2 {
-		lo, hi = own+1, n
-	}
+	var last []run // those that begin with the bit before
 	for from := lo; from < hi; from++ {
+		if from > lo && s.sense(from-1, from, -1) == 0 { // that is 0 in all reads: the same hold without it
+			for i := range last {
+				if last[i].from++; last[i].from < last[i].to {
+					use(last[i])
+				}
+			}
+			continue
+		}
+		last = last[:0]
+		sum := s.sums[from*s.words] ^ s.column(own, 0)
 		for to := from + 1; to <= hi; to++ {
-			if sense := f.s.sense(from, to, own); sense >= 0 {
-				all = append(all, run{uint16(from), uint16(to), sense == 1})
+			if some := (sum ^ s.sums[to*s.words]) & all; some != 0 && some != all { // as of most
+				continue
+			}
+			if sense := s.sense(from, to, own); sense >= 0 {
+				last = append(last, run{uint16(from), uint16(to), sense == 1})
+				use(last[len(last)-1])
 			}
 		}
 	}
-	f.runs[own] = all
+}
+
+// holding returns those runs.
+func (f *Finder) holding(own int) []run {
+	all, ok := f.runs[own]
+	if !ok {
+		f.eachRun(own, func(r run) { all = append(all, r) })
+		f.runs[own] = all
+	}
 	return all
+}
+
+// atEnds is the runs that hold with a parity bit and touch an end of the data of some frame, or reach beyond it; and
+// how many others there are, by their sense: one is as good as another.
+type atEnds struct {
+	runs   []run
+	inside [2]int
+}
+
+// mostBefore and mostBehind are how many bits there are before the data, and behind it, at most.
+const mostBefore, mostBehind = 3, 2
+
+// held returns the same runs as holding, those inside the data together where that is set.
+func (f *Finder) held(own int, together bool) atEnds {
+	if !together {
+		return atEnds{runs: f.holding(own)}
+	}
+	all, ok := f.touch[own]
+	if !ok {
+		f.eachRun(own, func(r run) {
+			if int(r.from) <= mostBefore || int(r.to) >= f.s.Length-mostBehind {
+				all.runs = append(all.runs, r)
+			} else {
+				all.inside[bit(r.odd)]++
+			}
+		})
+		f.touch[own] = all
+	}
+	return all
+}
+
+func bit(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
 }
 
 // dataBeside is the data that a parity bit at an index covers some of, if there is one at the other end too.
@@ -194,7 +250,7 @@ func (f *Finder) evidence(fr *frame) float64 {
 	p := mixStyles(main, sum)
 	for _, own := range outer {
 		here := 0.0
-		f.outerRules(fr, own, func(_, _ int, _ bool, w float64) { here += w / 2 })
+		f.outerRules(fr, own, true, func(_, _ int, _ bool, w float64) { here += w / 2 })
 		p *= here
 	}
 	return p
@@ -237,15 +293,11 @@ func (f *Finder) rules(fr *frame, side, own int, together bool, use func(from, t
 	lo, hi := fr.from, fr.to
 	width := float64(hi - lo)
 	each, beside := judgement.RuleRun/(width*(width+1)/2+2*width+1), judgement.RuleBeside/(2*width-1)
-	odds, evens := 0, 0
-	for _, r := range f.holding(own) {
+	runs := f.held(own, together)
+	for _, r := range runs.runs {
 		from, to := int(r.from), int(r.to)
 		if together && from > lo && to < hi {
-			if r.odd {
-				odds++
-			} else {
-				evens++
-			}
+			runs.inside[bit(r.odd)]++
 			continue
 		}
 		if from < lo || to > hi {
@@ -273,8 +325,8 @@ func (f *Finder) rules(fr *frame, side, own int, together bool, use func(from, t
 		use(from, to, comb{}, r.odd, w)
 	}
 	if together {
-		use(lo+1, hi-1, comb{}, true, styled{own: float64(odds) * each})
-		use(lo+1, hi-1, comb{}, false, styled{own: float64(evens) * each})
+		use(lo+1, hi-1, comb{}, true, styled{own: float64(runs.inside[1]) * each})
+		use(lo+1, hi-1, comb{}, false, styled{own: float64(runs.inside[0]) * each})
 	}
 	f.combs(fr, own, func(c comb) { use(0, 0, c, c.odd, styled{comb: combShare, own: judgement.RuleComb * combShare}) })
 }
@@ -370,12 +422,16 @@ func (f *Finder) combSum(fr *frame, c comb, own, w int) uint64 {
 }
 
 // outerRules calls use with every rule of a second parity bit at an end that holds: everything further in, or a run of
-// the data.
-func (f *Finder) outerRules(fr *frame, own int, use func(from, to int, odd bool, w float64)) {
+// the data. Where together is set, runs inside the data come as one.
+func (f *Finder) outerRules(fr *frame, own int, together bool, use func(from, to int, odd bool, w float64)) {
 	width := float64(fr.to - fr.from)
 	each := (1 - judgement.OuterAll) / (width * (width + 1) / 2)
 	start := fr.start + fr.first/2 // two of them can't cover one another
-	for _, r := range f.holding(own) {
+	runs := f.held(own, together)
+	if n := runs.inside[0] + runs.inside[1]; n > 0 {
+		use(0, 0, false, float64(n)*each)
+	}
+	for _, r := range runs.runs {
 		from, to := int(r.from), int(r.to)
 		w := 0.0
 		if own == fr.start && from == own+1 && to == f.s.Length || own > fr.start && from == start && to == own {

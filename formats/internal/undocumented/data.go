@@ -12,28 +12,34 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// data weighs what the bits of a sample that are no checks can be: a number somewhere, and what is beside it.
+// data weighs what the bits of a sample that are no checks can be: a number somewhere, and what is beside it. What it
+// keeps is found again by how far it is from the last bit, so that it serves reads with more zeros before them, too.
 type data struct {
 	s     *Sample
-	words [][4]uint64       // the reads, in rising order
-	heads [][]float64       // by first bit and end: what beside says, NaN where it was not asked
-	tails [][]float64       // the same of behind
-	runs  [][]twoWays       // by end and first bit
-	other map[Place]float64 // of numbers in other orders
-	kt    []float64         // by bit: the sum for all bits before it
-	vals  []uint64          // scratch
-	few   *data             // of some reads of many, once made
+	words [][4]uint64    // the reads, in rising order
+	heads table[float64] // by first bit and end: what beside says, 0 where it was not asked
+	tails table[float64] // by end and first bit: the same of behind
+	runs  table[twoWays] // by end and first bit
+	// by order or coding, as logTurns has them, end and first bit: what elsewhere says, 0 where it was not asked
+	other [turns + 2]table[float64]
+	kt    []float64 // by how many bits are the last ones: the sum for these
+	vals  []uint64  // scratch
+	few   *data     // of some reads of many, once made
 }
 
-// row returns a row of a table, made where it is not there yet.
-func row(table [][]float64, i int) []float64 {
-	if table[i] == nil {
-		table[i] = make([]float64, len(table))
-		for k := range table[i] {
-			table[i][k] = math.NaN()
-		}
+// table has something for runs of bits, by how far one end of them is from the last bit, and then the other.
+type table[T any] [][]T
+
+// at returns what there is for a run in reads of n bits, until it is asked for longer ones.
+func (t *table[T]) at(one, other, n int) *T {
+	if len(*t) <= one {
+		*t = append(*t, make([][]T, one+1-len(*t))...)
 	}
-	return table[i]
+	row := &(*t)[one]
+	if len(*row) <= other {
+		*row = append(*row, make([]T, n+1-len(*row))...)
+	}
+	return &(*row)[other]
 }
 
 // twoWays is the probability of the numbers in a run of bits as boxes at any place, and as counted up from 1.
@@ -48,19 +54,21 @@ type twoWays struct {
 }
 
 func newData(s *Sample) *data {
-	words := make([][4]uint64, len(s.Reads))
-	for i, b := range s.Reads {
-		words[i] = b.Words()
-	}
-	slices.SortFunc(words, func(a, b [4]uint64) int { return slices.Compare(a[:], b[:]) })
-	return dataOf(s, words)
+	d := new(data)
+	d.take(s)
+	return d
 }
 
-// dataOf is newData of some reads of a sample, in rising order.
-func dataOf(s *Sample, words [][4]uint64) *data {
-	n := s.Length + 1
-	return &data{s: s, words: words, heads: make([][]float64, n), tails: make([][]float64, n),
-		runs: make([][]twoWays, n), other: map[Place]float64{}}
+// take takes the reads of a sample, which are new, or differ from those before in the zeros before them alone.
+func (d *data) take(s *Sample) {
+	if d.s == s {
+		return
+	}
+	d.s, d.words, d.few = s, make([][4]uint64, len(s.Reads)), nil
+	for i, b := range s.Reads {
+		d.words[i] = b.Words()
+	}
+	slices.SortFunc(d.words, func(a, b [4]uint64) int { return slices.Compare(a[:], b[:]) })
 }
 
 // fewReads is how many reads of many are weighed first.
@@ -72,13 +80,12 @@ func (d *data) some() *data {
 		return d.few
 	}
 	rng := rand.New(rand.NewPCG(0, 0)) // of rising reads, so that their order does not count
-	words := make([][4]uint64, 0, fewReads)
+	d.few = &data{s: d.s}
 	for i := range d.words {
-		if rng.IntN(len(d.words)-i) < fewReads-len(words) {
-			words = append(words, d.words[i])
+		if rng.IntN(len(d.words)-i) < fewReads-len(d.few.words) {
+			d.few.words = append(d.few.words, d.words[i])
 		}
 	}
-	d.few = dataOf(d.s, words)
 	return d.few
 }
 
@@ -90,20 +97,18 @@ func (d *data) beside(from, to int) float64 {
 	if from >= to {
 		return 0
 	}
-	heads := row(d.heads, from)
-	if log := heads[to]; !math.IsNaN(log) {
-		return log
-	}
 	width, n := to-from, len(d.words)
-	if width > 64 { // too wide for one number: the first bits each by itself
-		heads[to] = d.beside(to-64, to) + d.bitwise(from, to-64)
-		return heads[to]
+	head := d.heads.at(d.s.Length-from, d.s.Length-to, d.s.Length)
+	switch {
+	case *head != 0:
+	case width > 64: // too wide for one number: the first bits each by itself
+		*head = d.beside(to-64, to) + d.bitwise(from, to-64)
+	default:
+		d.read(from, to)
+		free := logFree - float64(n*width)*math.Ln2
+		*head = logp.Add(free, logFew+density.PlainFew[width].Log(d.vals))
 	}
-	d.read(from, to)
-	free := logFree - float64(n*width)*math.Ln2
-	log := logp.Add(free, logFew+density.PlainFew[width].Log(d.vals))
-	heads[to] = log
-	return log
+	return *head
 }
 
 // behind is beside for the bits behind a number, which can be there to fill up a layout and say nothing.
@@ -111,8 +116,8 @@ func (d *data) behind(from, to int) float64 {
 	if from >= to {
 		return 0
 	}
-	tail := &row(d.tails, from)[to]
-	if !math.IsNaN(*tail) {
+	tail := d.tails.at(d.s.Length-to, d.s.Length-from, d.s.Length)
+	if *tail != 0 {
 		return *tail
 	}
 	*tail = math.Log1p(-judgement.BehindFixed) + d.beside(from, to)
@@ -172,10 +177,7 @@ func (d *data) read(from, to int) {
 
 // ways is the two sums over halvings. A bit that is the same in all reads adds one step to those of the bits behind it.
 func (d *data) ways(from, to int) *twoWays {
-	if d.runs[to] == nil {
-		d.runs[to] = make([]twoWays, len(d.runs))
-	}
-	t := &d.runs[to][min(from, to)]
+	t := d.runs.at(d.s.Length-to, d.s.Length-min(from, to), d.s.Length)
 	switch {
 	case t.known:
 		return t
@@ -227,12 +229,16 @@ func (d *data) number(p Place) (log float64, ok bool) {
 	if p.Turn == FirstHigh && p.Coding == wiegand.Binary && !p.Inverse && p.High[1] == 0 {
 		return d.run(p.From, p.To), true
 	}
-	if log, ok := d.other[p]; ok {
+	if p.Inverse || p.High[1] > 0 { // which are asked about once
+		log = d.elsewhere(p)
 		return log, !math.IsInf(log, -1)
 	}
-	log = d.elsewhere(p)
-	d.other[p] = log
-	return log, !math.IsInf(log, -1)
+	n := d.s.Length
+	kept := d.other[p.order()].at(n-p.To, n-p.From, n)
+	if *kept == 0 {
+		*kept = d.elsewhere(p)
+	}
+	return *kept, !math.IsInf(*kept, -1)
 }
 
 // placed returns the log probability of the data bits from..to-1, and of the place, if a number is there; ok is false
@@ -266,16 +272,16 @@ func (d *data) elsewhere(p Place) float64 {
 
 // bitwise returns the log probability of the bits from..to-1 if each is by itself.
 func (d *data) bitwise(from, to int) float64 {
+	n := d.s.Length
 	if d.kt == nil {
-		n := len(d.words)
-		d.kt = make([]float64, d.s.Length+1)
-		for i := range d.s.Length {
-			ones := 0
-			for w := range d.s.words {
-				ones += bits.OnesCount64(d.s.column(i, w))
-			}
-			d.kt[i+1] = d.kt[i] + logp.Bits(ones, n)
-		}
+		d.kt = make([]float64, 1, n+1)
 	}
-	return d.kt[to] - d.kt[from]
+	for last := len(d.kt); last <= n; last++ {
+		ones := 0
+		for w := range d.s.words {
+			ones += bits.OnesCount64(d.s.column(n-last, w))
+		}
+		d.kt = append(d.kt, d.kt[last-1]+logp.Bits(ones, len(d.words)))
+	}
+	return d.kt[n-from] - d.kt[n-to]
 }

@@ -136,7 +136,7 @@ func (f *Finder) mainChoices(fr *frame, side, own int, care [4]uint64) []choice 
 // outerChoices gathers the rules of a second parity bit at an end.
 func (f *Finder) outerChoices(fr *frame, own int, care [4]uint64) []choice {
 	all := gathering{at: map[[4]uint64]int{}}
-	f.outerRules(fr, own, func(from, to int, odd bool, w float64) {
+	f.outerRules(fr, own, false, func(from, to int, odd bool, w float64) {
 		check := Check{Bit: own, Odd: odd, Mask: MaskOf(from, to)}
 		all.add(choice{check: check, from: from, to: to, weight: styled{w / 2, w / 2, w / 2}}, care)
 	})

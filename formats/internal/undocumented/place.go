@@ -179,17 +179,21 @@ func (p Place) prior(from, to int) float64 {
 	if p.High[1] > 0 {
 		log += math.Log(judgement.NumberSplit) - 2*math.Log(float64(to-from))
 	}
-	turn := p.Turn
+	if p.Inverse {
+		return log + logTurns[p.order()] + logInverse
+	}
+	return log + logTurns[p.order()] + logStraight
+}
+
+// order is the place's order, or what stands for its coding in logTurns.
+func (p Place) order() Turn {
 	switch p.Coding {
 	case wiegand.BCD:
-		turn = turns
+		return turns
 	case wiegand.Digits5:
-		turn = turns + 1
+		return turns + 1
 	}
-	if p.Inverse {
-		return log + logTurns[turn] + logInverse
-	}
-	return log + logTurns[turn] + logStraight
+	return p.Turn
 }
 
 // logTurns is how usual each order of a number's bits is, and then each coding.

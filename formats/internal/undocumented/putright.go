@@ -166,9 +166,13 @@ func (h *Hypothesis) shows(v uint64, s *typing.Seen) bool {
 // breaks.
 func (f *Finder) failing(own int, b wiegand.Bits) float64 {
 	runs, combs, fr := f.holding(own), f.holdingCombs(own), f.dataBeside(own)
-	fails := 0
+	var odd [wiegand.MaxBits + 1]bool // whether there are odd ones before a bit
+	for i := range b.Len() {
+		odd[i+1] = odd[i] != (b.Bit(i) == 1)
+	}
+	fails, set := 0, b.Bit(own) == 1
 	for _, r := range runs {
-		if ones := b.Slice(int(r.from), int(r.to)).OnesCount() + int(b.Bit(own)); ones&1 == 1 != r.odd {
+		if odd[r.from] != odd[r.to] != set != r.odd {
 			fails++
 		}
 	}

@@ -2,7 +2,6 @@ package undocumented
 
 import (
 	"math"
-	"slices"
 
 	"github.com/cardtell/cardtell/formats/internal/logp"
 )
@@ -11,24 +10,35 @@ import (
 // reads, one after the other.
 type Reads struct {
 	finder  *Finder
-	data    *data
-	layouts []Layout // that no table has, each without its number; nil where that was not asked
-	sums    []unread
+	layouts []Layout       // that no table has, each without its number; nil where that was not asked
+	framed  []float64      // by frame of the catalogue: what unread says, 0 where it was not asked
+	sums    table[float64] // the same by end and first bit, where that is of use for no other length
+	*numbers
 }
 
-// unread is the log of all that the data bits from..to-1 can be if no print says where the number is.
-type unread struct {
-	known, from, to int // the first is the place of the catalogue's frame, as in Layout
-	log             float64
+// numbers is what reads come to whatever zeros are before them.
+type numbers struct {
+	data *data
+	sums table[float64] // by end and first bit: what unread says, 0 where it was not asked
 }
 
 // NewReads prepares the reads of a sample.
-func NewReads(s *Sample) *Reads { return &Reads{finder: NewFinder(s), data: newData(s)} }
+func NewReads(s *Sample) *Reads {
+	return &Reads{finder: NewFinder(s), numbers: &numbers{data: newData(s)}}
+}
+
+// Longer prepares the reads of a sample that have other zeros before them, and do not differ else.
+func (r *Reads) Longer(s *Sample) *Reads { return &Reads{finder: NewFinder(s), numbers: r.numbers} }
+
+// Length returns how many bits the reads have.
+func (r *Reads) Length() int { return r.finder.s.Length }
 
 // unlisted returns the layouts that no table has whose checks hold.
 func (r *Reads) unlisted() []Layout {
 	if r.layouts == nil {
-		for _, fr := range r.finder.frames() {
+		all := r.finder.frames()
+		r.layouts = make([]Layout, 0, len(all))
+		for _, fr := range all {
 			if p := r.finder.evidence(&fr); p > 0 {
 				r.layouts = append(r.layouts, Layout{Start: fr.start, First: fr.first, Last: fr.last, From: fr.from, To: fr.to,
 					Known: -1, checks: math.Log(p),
@@ -39,13 +49,24 @@ func (r *Reads) unlisted() []Layout {
 	return r.layouts
 }
 
-// unread is the sum of what unprinted adds. It is the same for a bit that begins each read as for a check there.
+// unread is the log of all that the data can be if no print says where the number is: what unprinted adds up to. It is
+// the same for a bit that begins each read as for a check there, and for zeros before all that.
 func (u *search) unread(l Layout) float64 {
-	at := slices.IndexFunc(u.sums, func(s unread) bool { return s.known == l.Known && s.from == l.From && s.to == l.To })
-	if at < 0 {
+	n, sums := u.s.Length, &u.numbers.sums
+	if len(u.s.Reads) == 1 || u.data.some() != nil { // their length counts, or what was weighed before
+		sums = &u.Reads.sums
+	}
+	log := sums.at(n-l.To, n-l.From, n)
+	if l.Known >= 0 {
+		if u.framed == nil {
+			u.framed = make([]float64, len(u.frames))
+		}
+		log = &u.framed[l.Known]
+	}
+	if *log == 0 {
 		sum := logp.NewMix()
 		u.unprinted(l, 0, func(_ Place, log float64) { sum.Add(log) })
-		at, u.sums = len(u.sums), append(u.sums, unread{l.Known, l.From, l.To, sum.Log()})
+		*log = sum.Log()
 	}
-	return u.sums[at].log
+	return *log
 }

@@ -80,17 +80,21 @@ func (s *Sample) sum(from, to, own, w int) uint64 {
 
 // wordSense is sense for one word of a sum.
 func (s *Sample) wordSense(sum uint64, w int) int {
-	all := ^uint64(0)
-	if w == s.words-1 {
-		all = s.last
-	}
-	switch sum & all {
+	switch all := s.ofWord(w); sum & all {
 	case 0:
 		return 0
 	case all:
 		return 1
 	}
 	return -1
+}
+
+// ofWord returns the bits of word w of a column that stand for reads.
+func (s *Sample) ofWord(w int) uint64 {
+	if w == s.words-1 {
+		return s.last
+	}
+	return ^uint64(0)
 }
 
 // Value returns the bits from..to-1 of a read as a number; a run of more than 64 bits has no number, and gives its

@@ -306,21 +306,28 @@ func (k *seeker) try(t *target, p Place) {
 func (k *seeker) coded(t *target, binary *planes) {
 	n := k.u.s.Length
 	bcd, digits5 := k.digits(t.values, wiegand.BCD, 4), k.digits(t.values, wiegand.Digits5, 5)
-	try := func(p Place, code *planes) {
-		if code.near(p, k.columns, k.mostSeen()) {
+	most := k.mostSeen()
+	upTo := make([][3]int, n+1) // by the end of a place: how wide it can be
+	for to := range upTo {
+		upTo[to] = [3]int{binary.widest(Place{To: to, Turn: BitsInByte}, k.columns, most, to&^7),
+			bcd.widest(Place{To: to}, k.columns, most, to), digits5.widest(Place{To: to}, k.columns, most, to)}
+	}
+	try := func(p Place, code *planes, widest int) {
+		if p.Width() <= widest && code.near(p, k.columns, most) {
 			k.try(t, p)
 		}
 	}
 	for from := range n {
+		widest := binary.widest(Place{From: from, Turn: BytesLast}, k.columns, most, (n-from)&^7)
 		for width := 16; width <= min(64, n-from); width += 8 {
-			try(Place{From: from, To: from + width, Turn: BytesLast}, binary)
-			try(Place{From: from, To: from + width, Turn: BitsInByte}, binary)
+			try(Place{From: from, To: from + width, Turn: BytesLast}, binary, widest)
+			try(Place{From: from, To: from + width, Turn: BitsInByte}, binary, upTo[from+width][0])
 		}
 		for width := 8; width <= min(64, n-from); width += 4 {
-			try(Place{From: from, To: from + width, Coding: wiegand.BCD}, &bcd)
+			try(Place{From: from, To: from + width, Coding: wiegand.BCD}, &bcd, upTo[from+width][1])
 		}
 		for width := 10; width <= min(60, n-from); width += 5 {
-			try(Place{From: from, To: from + width, Coding: wiegand.Digits5}, &digits5)
+			try(Place{From: from, To: from + width, Coding: wiegand.Digits5}, &digits5, upTo[from+width][2])
 		}
 	}
 }
@@ -342,6 +349,18 @@ func (k *seeker) digits(values []uint64, coding wiegand.Coding, each int) planes
 		}
 	}
 	return p
+}
+
+// widest returns how many of the lowest bits of the numbers, in a place with one end, the reads have there but for so
+// many.
+func (p *planes) widest(at Place, columns []uint64, most, room int) int {
+	wrong := uint64(0)
+	for j := range min(room, len(p.at)) {
+		if wrong |= columns[at.bit(j)] ^ p.at[j]; bits.OnesCount64(wrong) > most {
+			return j
+		}
+	}
+	return room
 }
 
 // near reports whether no more than so many of the numbers are not what the reads have in a place.
@@ -465,6 +484,9 @@ func (k *seeker) facility(t *target, p Place) (at [2]int, ok bool) {
 		}
 	}
 	before := func(end int) {
+		if k.without(t, p, end, least) >= least {
+			return
+		}
 		for width := min(32, end); width > 0; width-- {
 			try(end-width, end)
 		}
@@ -486,6 +508,18 @@ func (k *seeker) facility(t *target, p Place) (at [2]int, ok bool) {
 // swapped, and so is the facility's; of prints that are all bits it is the right way round.
 func (t *target) high(w *[4]uint64, p Place, at [2]int) uint64 {
 	return Place{From: at[0], To: at[1], Inverse: p.Inverse && t.form != PrintWhole}.straight(w)
+}
+
+// without returns on how many cards the bits before an index are not the facility that is printed however many of them
+// are taken, or so many where it is on no fewer.
+func (k *seeker) without(t *target, p Place, end, most int) (wrong int) {
+	for x := 0; x < len(k.rows) && wrong < most; x++ {
+		if width := bits.Len64(t.highs[x]); width > end ||
+			width > 0 && t.high(&k.words[x], p, [2]int{end - width, end}) != t.highs[x] {
+			wrong++
+		}
+	}
+	return wrong
 }
 
 // strange returns on how many cards bits are not the facility that is printed, or so many where it is on no fewer.

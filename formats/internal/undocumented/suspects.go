@@ -5,6 +5,8 @@ import (
 	"math"
 	"math/bits"
 	"slices"
+
+	"github.com/cardtell/cardtell/formats/internal/logp"
 )
 
 // leastSuspect is how many reads it takes to look for misreads among them: with fewer, a check that fails once is no
@@ -147,19 +149,23 @@ const mostNearly = 3
 // it says something; and an empty one where it never fails.
 func (f *Finder) nearly(own int) (all []suspect) {
 	s := f.s
-	n, sum := len(s.Reads), make([]uint64, s.words)
+	n, sum, least, never := len(s.Reads), make([]uint64, s.words), float64(-worthALook), logp.Never
 	add := func(cost float64) {
 		few, ones := rarer(sum, n)
 		c := suspect{score: float64(n-few)*math.Ln2 - float64(few)*misreadCost - cost}
-		if few > n/8 || c.score <= -worthALook {
+		if few > n/8 || c.score <= least || few == 0 && c.score <= never {
 			return
 		}
 		if few > 0 {
 			c.reads = rowsOf(sum, n, ones)
+		} else {
+			never = c.score
 		}
 		if all = append(all, c); len(all) > 8*mostNearly {
-			all = best(all)
-			all = all[:min(len(all), mostNearly)]
+			if all = best(all); len(all) >= mostNearly {
+				all = all[:mostNearly]
+				least = all[mostNearly-1].score // what is no better would be left out
+			}
 		}
 	}
 	lo, hi := 0, own
@@ -195,7 +201,7 @@ func (s *Sample) runCost(from, to, own int) float64 {
 	if (from == own+1 || to == own) && (far <= 2 || far >= s.Length-2 || middle >= -1 && middle <= 1) {
 		return 2 * math.Ln2
 	}
-	return 2 * math.Log(float64(s.Length))
+	return 2 * logCounts[s.Length]
 }
 
 // combCost is runCost for every so many bits: one of 32 combs, the sum odd or even.

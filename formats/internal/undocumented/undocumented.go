@@ -75,7 +75,6 @@ type search struct {
 	log     float64      // of the misreads
 	keep    func(Layout) // called with each part of the sums
 	fewTop  float64      // log of the likeliest frame and place so far, for a few of many reads
-	looked  []Place      // scratch
 }
 
 // Weighed is what came of weighing a sample.
@@ -89,9 +88,9 @@ type Weighed struct {
 
 // Weigh weighs a sample; prior is the log of that of layouts whose frame no table has, and known are the frames of the
 // catalogue. Where keep is not nil it is called with everything that the sums are made of, and the reads of s that each
-// part takes for misreads: those that could not be put right are not in its sample. reads are those of the sample, from
-// NewReads.
-func Weigh(s *Sample, reads *Reads, prior float64, known []Frame, keep Keep) (w Weighed) {
+// part takes for misreads: those that could not be put right are not in its sample. reads returns those of a sample, as
+// NewReads does.
+func Weigh(s *Sample, reads func(*Sample) *Reads, prior float64, known []Frame, keep Keep) (w Weighed) {
 	all, inFrame := logp.NewMix(), make([]logp.Mix, len(known))
 	for k := range inFrame {
 		inFrame[k] = logp.NewMix()
@@ -111,15 +110,15 @@ func Weigh(s *Sample, reads *Reads, prior float64, known []Frame, keep Keep) (w 
 			inFrame[k].Add(u.inFrame(k))
 		}
 	}
-	good := newSearch(s, reads, known, misread.Log(n, 0))
+	good := newSearch(s, reads(s), known, misread.Log(n, 0))
 	weigh(good, nil)
 	for _, left := range good.suspects() {
 		rest, log := s.without(left)
 		bad := misread.Log(n-len(left), len(left))
-		u := newSearch(rest, NewReads(rest), known, bad+log)
+		u := newSearch(rest, reads(rest), known, bad+log)
 		if right, ok := u.putRight(s, left); ok {
 			with := s.with(left, right)
-			u = newSearch(with, NewReads(with), known, bad+s.misreadsLog(left, right, rest))
+			u = newSearch(with, reads(with), known, bad+s.misreadsLog(left, right, rest))
 		}
 		weigh(u, left)
 	}
@@ -132,6 +131,7 @@ func Weigh(s *Sample, reads *Reads, prior float64, known []Frame, keep Keep) (w 
 
 // newSearch looks for the prints in a sample. log is that of its misreads.
 func newSearch(s *Sample, reads *Reads, known []Frame, log float64) *search {
+	reads.data.take(s)
 	u := &search{s: s, Reads: reads, frames: known, log: log}
 	u.prints()
 	return u
@@ -302,41 +302,41 @@ func (u *search) unprinted(l Layout, base float64, add func(Place, float64)) {
 	}
 	add(Place{}, base+math.Log(judgement.NoNumber)+u.data.bitwise(l.From, l.To))
 	base += math.Log((1 - judgement.NoNumber) / (lookedAt[l.To-l.From] - u.tabled(l.Known)))
-	for _, p := range u.likely(&l, u.places(&l)) {
+	u.places(&l, func(p Place) {
 		if log, ok := u.data.placed(p, l.From, l.To); ok {
 			add(p, base+log)
 		}
-	}
+	})
 }
 
-// likely leaves out the places that a few of many reads make hopeless. If the numbers are in a place, the few make
-// another one, of this frame or of one before, likelier by e^hopelessInFew in at most one sample in e^hopelessInFew.
-func (u *search) likely(l *Layout, places []Place) []Place {
+// places calls use with where a number is looked for if no print says where it is, but for places that a few of many
+// reads make hopeless. If the numbers are in a place, the few make another one, of this frame or of one before,
+// likelier by e^hopelessInFew in at most one sample in e^hopelessInFew.
+func (u *search) places(l *Layout, use func(Place)) {
 	few := u.data.some()
 	if few == nil {
-		return places
+		u.allPlaces(l, use)
+		return
 	}
-	logs := make([]float64, len(places))
-	for i, p := range places {
+	var places []Place
+	var logs []float64
+	u.allPlaces(l, func(p Place) {
 		log, _ := few.placed(p, l.From, l.To)
-		logs[i] = log + l.prior
-		u.fewTop = max(u.fewTop, logs[i])
-	}
-	left := places[:0]
+		places, logs = append(places, p), append(logs, log+l.prior)
+		u.fewTop = max(u.fewTop, log+l.prior)
+	})
 	for i, p := range places {
 		if logs[i] > u.fewTop-hopelessInFew {
-			left = append(left, p)
+			use(p)
 		}
 	}
-	return left
 }
 
-// places returns where a number is looked for if no print says where it is, until it is asked again.
-func (u *search) places(l *Layout) []Place {
-	u.looked = u.looked[:0]
+// allPlaces is places however many reads there are.
+func (u *search) allPlaces(l *Layout, use func(Place)) {
 	place := func(p Place) {
 		if !u.listed(l.Known, p) {
-			u.looked = append(u.looked, p)
+			use(p)
 		}
 	}
 	from, to := l.From, l.To
@@ -368,7 +368,6 @@ func (u *search) places(l *Layout) []Place {
 			break
 		}
 	}
-	return u.looked
 }
 
 // hopelessInFew is how much less likely, as a log, a few of many reads make what need not be looked at in all.
