@@ -221,7 +221,7 @@ func TestTwinOnTheLayoutsOfTheTests(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			random := rand.New(rand.NewPCG(seedOfReads, 0))
 			l := MustCompile(c.spec)
-			for range times(50, 2000) {
+			for range times(50, 500) {
 				read := randomRead(random, c.spec.Length)
 				agree(t, l, read, c.name)
 				agree(t, l, slowEncode(c.spec, read), c.name)
@@ -316,7 +316,7 @@ func TestTwinOnLongFields(t *testing.T) {
 }
 
 func TestTwinOnRandomLayouts(t *testing.T) {
-	for i := range times(150, 20000) {
+	for i := range times(150, 5000) {
 		seed := uint64(i)
 		random := rand.New(rand.NewPCG(seedOfReads, seed))
 		spec := randomSpec(random)

@@ -215,6 +215,7 @@ func TestServeAnswersAtOnce(t *testing.T) {
 		require.True(t, lines.Scan())
 		assert.Contains(t, lines.Text(), fmt.Sprintf(`{"id":%d,"result"`, i))
 	}
+	require.NoError(t, lines.Err())
 	ask.Close()
 	assert.Equal(t, exitDone, <-ended)
 }

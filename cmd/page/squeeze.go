@@ -6,6 +6,7 @@ import (
 	"errors"
 	"maps"
 	"math"
+	"math/bits"
 	"slices"
 
 	"github.com/klauspost/compress/gzip"
@@ -124,7 +125,7 @@ func (s streams) bytes(to int, b []byte) {
 func (s streams) number(to, n int) { s.bytes(to, binary.AppendUvarint(nil, uint64(n))) }
 
 // signed adds a number that can be below zero: its sign in its last bit.
-func (s streams) signed(to, n int) { s.number(to, n<<1^n>>63) }
+func (s streams) signed(to, n int) { s.number(to, n<<1^n>>(bits.UintSize-1)) }
 
 // parts are those of a module: its functions in streams, how many bytes and functions these are, what stands before and
 // behind them, and tables in the memory.

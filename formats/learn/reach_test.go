@@ -190,7 +190,7 @@ func seesChecks(w *world, reads []learn.Read) bool {
 func TestReachSequence(t *testing.T) {
 	for _, shuffled := range []bool{false, true} {
 		rng := newRand(t, 100)
-		n, right := layouts(500, 20), 0
+		n, right := layouts(200, 20), 0
 		for range n {
 			w := drawWorld(rng)
 			v := rng.Uint64N(1<<w.width - 100)

@@ -70,7 +70,7 @@ func (s *simulator) mixed(n int, share float64) (cards []formats.Sightings, grou
 
 // TestSimulatedKinds: cards of one kind are left together, and where two kinds are told apart they are the right ones.
 func TestSimulatedKinds(t *testing.T) {
-	sites := 400
+	sites := 130
 	if testing.Short() {
 		sites = 20
 	}
@@ -116,11 +116,11 @@ func TestSimulatedKinds(t *testing.T) {
 				t.Logf("one kind: %.1f %% parted (mean stated %.1f %%); two kinds of one length: %.1f %% parted, %.1f %% rightly; surer than 99 %%: %d, %d of them not rightly; a card out of place and not said to be in doubt: %.1f %%",
 					100*float64(parted)/float64(sites), 100*said, 100*float64(found)/float64(sites),
 					100*float64(right)/float64(sites), sure, wrong, 100*float64(hidden)/float64(max(found, 1)))
-				// Sampling error is allowed for: 3 in 1000, and a tenth of the few mixtures that can be told apart at all.
-				assert.LessOrEqual(t, parted, 3, "cards of one kind parted")
+				// Sampling error is allowed for: one site, and a tenth of the few mixtures that can be told apart at all.
+				assert.LessOrEqual(t, parted, 1, "cards of one kind parted")
 				// The model expects several kinds in one sample of seven: a sixth of what it does not say of two is stated of one.
 				assert.Less(t, said, 0.01+unsaid/6, "how sure it is of one kind")
-				assert.LessOrEqual(t, hidden, 2+found/10, "cards out of place without a word")
+				assert.LessOrEqual(t, hidden, 1+found/10, "cards out of place without a word")
 				if share == 1 {
 					assert.Greater(t, found, sites*8/10, "mixtures that prints tell apart")
 					assert.Greater(t, right, found*9/10)

@@ -472,7 +472,7 @@ func (st *site) inverted() bool {
 // can't tell it from swapped lines, as with halves of odd size, only the numbers can: then the first candidate is right
 // as often as it says.
 func TestFaultsAreNamed(t *testing.T) {
-	sites := 2000
+	sites := 1000
 	if testing.Short() {
 		sites = 300
 	}

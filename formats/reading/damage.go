@@ -299,5 +299,8 @@ func LooksLikeDate(s string) bool {
 	if len(s) > 40 || strings.Trim(s, "0123456789abcdefABCDEF") == "" {
 		return false // digits, or hex: 12DEC is more likely that
 	}
+	if !strings.ContainsFunc(s, func(r rune) bool { return r == '-' || r == '.' || r == '/' || r >= 'A' }) {
+		return false // a pair, mostly: parts of a date have one of these between them, or it has a month's name
+	}
 	return dateShape().MatchString(s)
 }
