@@ -403,15 +403,20 @@ func squeeze(text []byte) ([]byte, error) {
 	return zip(parts...)
 }
 
+// gzip learns anew how often each byte is there from leastFresh bytes to mostFresh: what made this page smallest.
+const leastFresh, mostFresh = 2_000, 30_000
+
 func zip(parts ...[]byte) ([]byte, error) {
 	var b bytes.Buffer
 	z, err := gzip.NewWriterLevel(&b, gzip.BestCompression)
-	fresh := 0 // bytes that share what gzip knows of how often each is there
+	fresh := 0
 	for _, part := range parts {
-		_, more := z.Write(part)
-		err = errors.Join(err, more)
-		if fresh += len(part); fresh > 2000 {
-			err, fresh = errors.Join(err, z.Flush()), 0
+		for piece := range slices.Chunk(part, mostFresh) {
+			_, more := z.Write(piece)
+			err = errors.Join(err, more)
+			if fresh += len(piece); fresh > leastFresh {
+				err, fresh = errors.Join(err, z.Flush()), 0
+			}
 		}
 	}
 	err = errors.Join(err, z.Close())
