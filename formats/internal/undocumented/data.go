@@ -277,11 +277,21 @@ func (d *data) bitwise(from, to int) float64 {
 		d.kt = make([]float64, 1, n+1)
 	}
 	for last := len(d.kt); last <= n; last++ {
-		ones := 0
-		for w := range d.s.words {
-			ones += bits.OnesCount64(d.s.column(n-last, w))
-		}
-		d.kt = append(d.kt, d.kt[last-1]+logp.Bits(ones, len(d.words)))
+		d.kt = append(d.kt, d.kt[last-1]+logp.Bits(d.ones(n-last), len(d.words)))
 	}
 	return d.kt[n-from] - d.kt[n-to]
+}
+
+// ones returns in how many of the reads a bit is 1.
+func (d *data) ones(i int) (n int) {
+	if len(d.words) < len(d.s.Reads) { // some of the sample's
+		for k := range d.words {
+			n += int(d.words[k][i/64] >> (63 - i%64) & 1)
+		}
+		return n
+	}
+	for w := range d.s.words {
+		n += bits.OnesCount64(d.s.column(i, w))
+	}
+	return n
 }

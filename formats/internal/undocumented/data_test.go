@@ -37,3 +37,29 @@ func TestNumbersEitherWay(t *testing.T) {
 		}
 	}
 }
+
+// TestSomeReadsByBit: of some reads of many, each bit by itself weighs what it does in a sample of these alone.
+func TestSomeReadsByBit(t *testing.T) {
+	rng := rand.New(rand.NewPCG(20261130, 1))
+	var reads []wiegand.Bits
+	for range 600 {
+		high, err := wiegand.BitsFromUint(rng.Uint64N(1<<36), 36)
+		require.NoError(t, err)
+		low, err := wiegand.BitsFromUint(rng.Uint64(), 64)
+		require.NoError(t, err)
+		b, err := high.Concat(low)
+		require.NoError(t, err)
+		reads = append(reads, b)
+	}
+	some := newData(NewSample(reads, make([][]typing.Seen, len(reads)))).some()
+	require.NotNil(t, some)
+	var chosen []wiegand.Bits
+	for _, b := range reads {
+		if slices.Contains(some.words, b.Words()) {
+			chosen = append(chosen, b)
+		}
+	}
+	alone := newData(NewSample(chosen, make([][]typing.Seen, len(chosen))))
+	assert.InDelta(t, alone.bitwise(0, 100), some.bitwise(0, 100), 1e-9)
+	assert.InDelta(t, alone.bitwise(7, 71), some.bitwise(7, 71), 1e-9)
+}
