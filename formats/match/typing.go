@@ -111,7 +111,7 @@ func (m *Matcher) mistyped(u *Unknown, as way, before, part, behind string) {
 			continue
 		}
 		at := slices.IndexFunc(u.ways, func(w way) bool {
-			return w.holder == i && w.rule == Typed && w.other == as.other && w.by == as.by && (!w.other || w.form == as.form)
+			return w.holder == i && w.rule == Typed && w.other == as.other && w.by == as.by && w.form == as.form
 		})
 		switch {
 		case at < 0:

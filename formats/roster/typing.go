@@ -72,25 +72,26 @@ func (c *Roster) meant(number string) (meant, how string, probability float64) {
 	plan, likely := c.plan.AsIs(), map[string]float64{}
 	best, total := 0.0, 0.0
 	for _, mistake := range typing.Mistakes() {
-		variants, taken := 0, false
+		variants := 0
 		for range mistake.Undo(number) {
 			variants++
 		}
 		for candidate := range mistake.Undo(number) {
 			var seen reading.Seen
-			if string(candidate) == number || plan.Read(candidate, &seen) != nil {
+			text := string(candidate)
+			if text == number || plan.Read(candidate, &seen) != nil {
 				continue
 			}
 			p := mistake.Share / float64(variants)
 			card := seen.Card()
-			if text, err := seen.Reading.Text(&card); err != nil || text != string(candidate) {
+			if usual, err := seen.Reading.Text(&card); err != nil || usual != text {
 				p *= otherwiseWritten
 			}
-			if taken = c.has(seen.Key()); taken {
+			taken := c.has(seen.Key())
+			if taken {
 				p *= cardTwice
 			}
 			total += p
-			text := string(candidate)
 			if likely[text] += p; likely[text] > best && !taken {
 				if best = likely[text]; text != meant { // else it is a mistake of two names
 					meant, how = text, mistake.Name
