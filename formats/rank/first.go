@@ -176,7 +176,8 @@ func twoCards(w *evidence.Work, ans *Answer) []string {
 func (ans *Answer) rival(i int) *Candidate {
 	for k := 1; k < len(ans.Candidates); k++ {
 		c, d := &ans.Candidates[0], &ans.Candidates[k]
-		if c.Format == d.Format && d.Probability >= c.Probability/farBehind && c.Cards[i].Format != nil &&
+		if c.Format == d.Format && d.Probability >= c.Probability/farBehind &&
+			c.Cards[i].Format != nil && d.Cards[i].Format != nil &&
 			c.Cards[i].Known == d.Cards[i].Known && c.Cards[i].Record.Bits() != d.Cards[i].Record.Bits() {
 			return d
 		}

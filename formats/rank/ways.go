@@ -130,10 +130,18 @@ func readsAlone(cards []formats.Sightings) (reads []formats.Sightings, others []
 
 func isRead(s formats.Sighting) bool { return s.Kind == formats.Read }
 
-// groupWay returns the likeliest way in which each group is meant in one, the next beside those before it.
+// mostGroups is how many groups are weighed beside one another: texts of more are a heap of all sorts, in which the one
+// says little of the other, and weighing them together takes seconds.
+const mostGroups = 3
+
+// groupWay returns the likeliest way in which each group is meant in one, the next beside those before it, or where
+// there are many, by itself.
 func (r *asking) groupWay(spelled [][]formats.Spelling, texts []open, signatures []string) (*way, error) {
 	spelled, texts = slices.Clone(spelled), slices.Clone(texts)
-	log := 0.0
+	log, beside := 0.0, sampled
+	if len(signatures) > mostGroups {
+		beside = 0
+	}
 	for _, sign := range signatures {
 		var some [][]formats.Spelling
 		var what []open
@@ -145,7 +153,7 @@ func (r *asking) groupWay(spelled [][]formats.Spelling, texts []open, signatures
 					first = len(some)
 				}
 			case "":
-				if known++; known > sampled {
+				if known++; known > beside {
 					continue
 				}
 			default:

@@ -73,26 +73,56 @@ func (w *Work) branch(k int, log float64) {
 			return
 		}
 	}
-	kind := w.model.shares[s.kind]
 	if w.q.reads > 0 && !resolved && (s.kind != formats.Serial || w.someTold(s)) {
 		// of cards that were not read nothing is known if their prints have to do with nothing; serials alone are asked
 		// about for what readers make of them
 		w.how[k] = ""
 		w.branch(next, log+w.unrelated(s))
 	}
+	use := func(opt *option, l float64) {
+		w.how[k] = opt.name()
+		w.branch(next, log+l)
+	}
+	w.supposed++
+	if w.supposed == 1 || len(w.q.slots) <= mostSupposed {
+		w.eachWay(s, nil, use)
+	} else if best := w.likeliestWay(s); best != nil {
+		w.eachWay(s, best, use)
+	}
+	w.supposed--
+}
+
+// mostSupposed is of how many slots whose cards are not known each way is supposed beside each of the others: of a heap
+// of all sorts there are more, of which the first one is, and the others have the likeliest way, as all together would
+// take seconds.
+const mostSupposed = 2
+
+// eachWay supposes each way in which a slot can follow from its cards, one after the other; or only one.
+func (w *Work) eachWay(s *slot, only *option, use func(opt *option, log float64)) {
+	kind := w.model.shares[s.kind]
 	saved, low := slices.Clone(w.cards), slices.Clone(w.low)
 	for o := range w.model.forms {
 		opt := &w.model.forms[o]
-		if !opt.of(s.kind) {
+		if !opt.of(s.kind) || only != nil && opt != only {
 			continue
 		}
 		if l, ok := w.suppose(s, opt); ok {
-			w.how[k] = opt.name()
-			w.branch(next, log+opt.log-kind+w.model.relations[s.kind]+l)
+			use(opt, opt.log-kind+w.model.relations[s.kind]+l)
 		}
 		copy(w.cards, saved)
 		copy(w.low, low)
 	}
+}
+
+// likeliestWay returns the likeliest of these, given what the cards are then; nil where there is none.
+func (w *Work) likeliestWay(s *slot) (best *option) {
+	top := logp.Never
+	w.eachWay(s, nil, func(opt *option, log float64) {
+		if log += w.fieldsLog(); best == nil || log > top {
+			best, top = opt, log
+		}
+	})
+	return best
 }
 
 // shareOf is the log of the weight of all options for a kind of sighting together: their chance is that of one of them,

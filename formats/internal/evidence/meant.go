@@ -1,6 +1,7 @@
 package evidence
 
 import (
+	"encoding/binary"
 	"iter"
 	"math"
 	"slices"
@@ -118,9 +119,38 @@ func (w *Work) meant(s *slot, opt *option) {
 	}
 }
 
+// slipOf is what slipAmong depends on, but for the facilities, which are in bytes.
+type slipOf struct {
+	opt        *option
+	text       string
+	low, high  uint64
+	facilities string
+}
+
+// mostSlips is of how many prints what slipAmong found is kept.
+const mostSlips = 1 << 12
+
 // slipAmong is the probability of a print, given an option, that was typed wrong for one number, each among the others
-// in turn.
-func (w *Work) slipAmong(b *among, opt *option, seen *typing.Seen) (p float64) {
+// in turn. Other readings of the same cards ask again.
+func (w *Work) slipAmong(b *among, opt *option, seen *typing.Seen) float64 {
+	var facilities []byte
+	for _, f := range b.facilities {
+		facilities = binary.BigEndian.AppendUint64(facilities, f)
+	}
+	key := slipOf{opt, seen.Text, b.low, b.high, string(facilities)}
+	p, known := w.slips[key]
+	if !known {
+		if len(w.slips) >= mostSlips || w.slips == nil {
+			w.slips = map[slipOf]float64{}
+		}
+		p = w.slip(b, opt, seen)
+		w.slips[key] = p
+	}
+	return p
+}
+
+// slip is slipAmong, worked out.
+func (w *Work) slip(b *among, opt *option, seen *typing.Seen) (p float64) {
 	for _, m := range typing.Mistakes() {
 		for text := range m.Undo(seen.Text) {
 			c, err := opt.form.Parse(w.model.format, string(text))

@@ -21,6 +21,7 @@ type Work struct {
 	memory *Memory                          // of questions that have to do with this one, nil where there are none
 	reads  map[string][]*undocumented.Reads // by what they are without the zeros before them
 	kept   int                              // how many of these
+	slips  map[slipOf]float64               // what slipAmong found
 
 	// The hypothesis being weighed.
 	model    *formatModel
@@ -44,6 +45,7 @@ type Work struct {
 	text     [96]byte     // scratch: a card in some form
 	how      []string     // options chosen, by slot
 	first    int          // the slot that says first what cards are
+	supposed int          // how many slots are supposed to follow from their cards in some way
 
 	ends undocumented.Ends // of a read by itself
 
