@@ -25,7 +25,7 @@ const (
 	asPrint       = 0.80  // as printed
 	asPair        = 0.90  // two numbers with a colon between, rather than a length and a read that is not written out
 	asHex         = 0.05  // the data bits in hex
-	asHexPair     = 0.005 // facility and number in hex, where the number has not just the digits of the field
+	asHexPair     = 0.005 // facility and number in hex, where the number has just the digits of a field of 16 bits
 	asHexDigits   = 0.30  // the same of digits alone, as one of the forms of a print; most who write hex say so
 	asSerial      = 0.25  // a chip serial without a sign between its bytes
 	asReadHex     = 0.05  // the whole read in hex, zeros before it
@@ -552,8 +552,8 @@ func spacedSpellings(text string) []Spelling {
 	return append(serial, hex...)
 }
 
-// hexPairSpellings returns what facility and number in hex can be: two numbers or, where the second one has all its
-// digits, one of all data bits. With letters alone before digits alone, the letters are rather a label, and are surely
+// hexPairSpellings returns what facility and number in hex can be: two numbers or, mostly where the second one has the
+// digits of 16 bits or both have as many, one of all data bits, as the sign stands nowhere else then. With letters alone before digits alone, the letters are rather a label, and are surely
 // one where those are not the four of 16 bits.
 func hexPairSpellings(text string) []Spelling {
 	m := hexPair().FindStringSubmatch(text)
@@ -565,6 +565,9 @@ func hexPairSpellings(text string) []Spelling {
 	first, _ := strconv.ParseUint(m[1], 16, 64) // of few digits
 	second, _ := strconv.ParseUint(m[2], 16, 64)
 	hex = append(hex, printedAs(fmt.Sprintf("%d,%d", first, second), "a pair in hex", asHexPair)...)
+	if len(m[1]) < len(m[2]) && len(m[2]) != 4 {
+		hex[0].Weight, hex[1].Weight = hex[1].Weight, hex[0].Weight
+	}
 	if !said && decimalText(m[2]) && strings.Trim(m[1], hexLetters) == "" {
 		if len(m[2]) != 4 {
 			return nil

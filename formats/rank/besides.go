@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/formats/internal/words"
 )
@@ -51,9 +52,24 @@ func (r *asking) besides(w *way) (all []*way, err error) {
 			s, as, b.Prints = without(s, w.taken.As[i], b)
 			one.taken.Cards, one.taken.As = append(one.taken.Cards, s), append(one.taken.As, as)
 		}
+		one.rests += sameNumber * float64(different(w.taken.Cards)-different(one.taken.Cards))
+		n := min(sampled, len(w.taken.Cards))
+		one.few += sameNumber * float64(different(w.taken.Cards[:n])-different(one.taken.Cards[:n]))
 		all = append(all, one)
 	}
 	return all, nil
+}
+
+// sameNumber is the log of how seldom two prints that differ are of cards with the same number: a judgement.
+var sameNumber = math.Log(1e-3)
+
+// different returns how many different cards there are.
+func different(cards []formats.Sightings) int {
+	seen := map[string]bool{}
+	for i := range cards {
+		seen[evidence.Key(cards[i:i+1])] = true
+	}
+	return len(seen)
 }
 
 // printsLog is the log probability of what else is seen of the first cards that have a read, given those reads. The

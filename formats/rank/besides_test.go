@@ -317,3 +317,56 @@ func TestPairInHexWithLettersFirst(t *testing.T) {
 		assert.Equal(t, "a read of 30 bits, and a pair in hex", as)
 	}
 }
+
+// TestTwoNumbersInHex: facility 21 is 15 in hex, and the numbers are written in four digits or, where they need them, in
+// five. The sign stands before the number, wherever that is, and a number without a letter is in hex as the others are.
+func TestTwoNumbersInHex(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	var texts []string
+	numbers := []uint64{0xE78, 0xECCB2, 0x187, 0xECC90, 0x165, 0x173, 0xE95, 0xECCA0, 0x16C, 0x1A5}
+	for _, n := range numbers {
+		texts = append(texts, fmt.Sprintf("15-%04X", n))
+	}
+	ans, err := r.RankTexts(texts)
+	require.NoError(t, err)
+	best := ans.Candidates[0]
+	assert.Equal(t, "35-12-20", best.Format.ID) // 30-8-20 and others have the same fields
+	for i, n := range numbers {
+		facility, _ := best.Cards[i].Facility()
+		number, _ := best.Cards[i].Number()
+		assert.Equal(t, [2]uint64{21, n}, [2]uint64{facility, number}, texts[i])
+	}
+}
+
+// TestPrintsThatDifferAreNotOneNumber: cards of one facility of which some numbers have more than 16 bits are not one
+// number with another behind it, since then all would have the same number.
+func TestPrintsThatDifferAreNotOneNumber(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	ans, err := r.RankTexts([]string{"21-3704", "21-969906", "21-391", "21-70000", "21-81234"})
+	require.NoError(t, err)
+	for _, c := range ans.Candidates {
+		if number, some := c.Cards[0].Number(); some && number == 21 {
+			assert.Less(t, c.Probability, 0.05, c.Format.ID)
+		}
+	}
+}
+
+// TestTypedWrongBeyondTheOthers: of 50 cards in a row the last one is typed wrong, so that its number lies right behind
+// the others, and the text is no card of the format at all. In a format with more room it is one, if one far off
+// (arithmetic: 31·65536 + 20 is 2031636, in which others see facility 20 and number 31636).
+func TestTypedWrongBeyondTheOthers(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	var texts []string
+	for n := 20; n < 70; n++ {
+		texts = append(texts, fmt.Sprintf("%010d", 31<<16|n))
+	}
+	texts[49] = "09" + texts[49][2:]
+	ans, err := r.RankTexts(texts)
+	require.NoError(t, err)
+	best := ans.Candidates[0]
+	assert.Equal(t, "26-8-16", best.Format.ID)
+	assert.Greater(t, best.Probability, 0.7)
+}

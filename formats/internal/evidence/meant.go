@@ -15,6 +15,7 @@ import (
 type among struct {
 	number, facility int // fields
 	low, high        uint64
+	cards            int      // how many have a number
 	facilities       []uint64 // none where the format has no such field
 }
 
@@ -51,7 +52,7 @@ func (w *Work) amongOf(places iter.Seq[int]) (b among, ok bool) {
 	}
 	for ; to+1 < len(numbers) && !far(to, to+1); to++ {
 	}
-	b.low, b.high = numbers[from], numbers[to]
+	b.low, b.high, b.cards = numbers[from], numbers[to], len(numbers)
 	return b, len(b.facilities) > 0 || len(facilities) == 0
 }
 
@@ -69,12 +70,39 @@ func (s *slot) places() iter.Seq[int] {
 // has reports whether a card is among them.
 func (b *among) has(c *formats.Card) bool {
 	v, some := c.Record.Uint64(b.number)
+	return some && v >= b.low && v <= b.high && b.hasFacility(c)
+}
+
+// near is has, and as far below and above again.
+func (b *among) near(c *formats.Card) bool {
+	v, some := c.Record.Uint64(b.number)
+	width := b.high - b.low + 1
+	return some && v >= b.low-min(b.low, width) && v-min(v, b.high) <= width && b.hasFacility(c)
+}
+
+func (b *among) hasFacility(c *formats.Card) bool {
 	f, _ := c.Record.Uint64(b.facility)
-	return some && v >= b.low && v <= b.high && (len(b.facilities) == 0 || slices.Contains(b.facilities, f))
+	return len(b.facilities) == 0 || slices.Contains(b.facilities, f)
+}
+
+// chance is the probability that one more card is this one. Each of n+1 numbers is as likely the lowest or the highest;
+// beyond the others it hardly ever lies many times as far as they lie from one another.
+func (b *among) chance(c *formats.Card) float64 {
+	v, some := c.Record.Uint64(b.number)
+	if !some || !b.hasFacility(c) {
+		return 0
+	}
+	n, width := float64(b.cards), float64(b.high-b.low)+1
+	p := (n - 1) / (n + 1) / width
+	if v < b.low || v > b.high {
+		far, step := float64(max(b.low-min(v, b.low), v-min(v, b.high))), width/n
+		p = step / (n + 1) / ((far + step) * (far + step))
+	}
+	return p / float64(max(1, len(b.facilities)))
 }
 
 // meant adds to what no card of the format has, given an option, the probability that it was typed wrong for a number
-// among the others, each of which is as likely as any. Half the chance is left to what is anything. Cards that lie
+// among the others or near them. Half the chance is left to what is anything. Cards that lie
 // apart from the others are noted as typed wrong too, as another way in which all can have come about.
 func (w *Work) meant(s *slot, opt *option) {
 	w.wrong = w.wrong[:0]
@@ -85,7 +113,6 @@ func (w *Work) meant(s *slot, opt *option) {
 	if !ok {
 		return
 	}
-	each := 1 / ((float64(b.high-b.low) + 1) * float64(max(1, len(b.facilities))))
 	odd := make([]int, 0, 8)
 	for i, e := range s.entries {
 		if c := &w.cards[e.card]; c.Format == nil || w.q.cards[e.card].read.Len() == 0 && !b.has(c) {
@@ -97,7 +124,7 @@ func (w *Work) meant(s *slot, opt *option) {
 	var fits []typing.Fit
 	for _, i := range odd {
 		e := s.entries[i]
-		p := w.slipAmong(&b, opt, e.seen) * each
+		p := w.slipAmong(&b, opt, e.seen)
 		switch {
 		case w.cards[e.card].Format == nil:
 			w.fits[i].Slip = (w.fits[i].Slip + p) / 2
@@ -124,20 +151,21 @@ type slipOf struct {
 	opt        *option
 	text       string
 	low, high  uint64
+	cards      int
 	facilities string
 }
 
 // mostSlips is of how many prints what slipAmong found is kept.
 const mostSlips = 1 << 12
 
-// slipAmong is the probability of a print, given an option, that was typed wrong for one number, each among the others
-// in turn. Other readings of the same cards ask again.
+// slipAmong is the probability of a print, given an option, that was typed wrong for some number among the others or
+// near them. Other readings of the same cards ask again.
 func (w *Work) slipAmong(b *among, opt *option, seen *typing.Seen) float64 {
 	var facilities []byte
 	for _, f := range b.facilities {
 		facilities = binary.BigEndian.AppendUint64(facilities, f)
 	}
-	key := slipOf{opt, seen.Text, b.low, b.high, string(facilities)}
+	key := slipOf{opt, seen.Text, b.low, b.high, b.cards, string(facilities)}
 	p, known := w.slips[key]
 	if !known {
 		if len(w.slips) >= mostSlips || w.slips == nil {
@@ -154,11 +182,12 @@ func (w *Work) slip(b *among, opt *option, seen *typing.Seen) (p float64) {
 	for _, m := range typing.Mistakes() {
 		for text := range m.Undo(seen.Text) {
 			c, err := opt.form.Parse(w.model.format, string(text))
-			if err != nil || !b.has(&c) {
+			if err != nil {
 				continue
 			}
-			if is, err := opt.form.Append(w.text[:0], &c); err == nil {
-				p += seen.Slip(is) - seen.Astray()
+			chance := b.chance(&c)
+			if is, err := opt.form.Append(w.text[:0], &c); chance > 0 && err == nil {
+				p += chance * (seen.Slip(is) - seen.Astray())
 			}
 		}
 	}

@@ -176,7 +176,7 @@ func (t *typed) canBe(card int, asTyped formats.Card) []formats.Card {
 		for _, m := range typing.Mistakes() {
 			for meant := range m.Undo(text) {
 				t.parse(form, string(meant), asTyped, func(c formats.Card) {
-					if t.b.has(&c) {
+					if t.b.near(&c) {
 						add(c)
 					}
 				})

@@ -1,0 +1,81 @@
+package rank
+
+import (
+	"slices"
+	"strings"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/words"
+)
+
+// withHex gives digits beside a read, which are a print by themselves, and two numbers alone, all that they can be where
+// the print of another card has letters: some numbers in hex have none.
+func withHex(spelled [][]formats.Spelling) [][]formats.Spelling {
+	if !slices.ContainsFunc(spelled, func(all []formats.Spelling) bool {
+		return slices.ContainsFunc(all, withLetters) && !slices.ContainsFunc(all, withDigits)
+	}) {
+		return spelled
+	}
+	out := slices.Clone(spelled)
+	for i, all := range spelled {
+		out[i] = slices.Clip(all)
+		for _, s := range all {
+			if withDigits(s) {
+				out[i] = append(out[i], inHex(s)...)
+			}
+		}
+	}
+	return out
+}
+
+// inHex returns all else that the digits can be.
+func inHex(s formats.Spelling) (all []formats.Spelling) {
+	last := len(s.Sightings) - 1
+	digits := s.Sightings[last].Text
+	ways, err := formats.Spellings(digits)
+	if err == nil && !slices.ContainsFunc(ways, isHex) { // too few digits for hex by themselves
+		ways, err = formats.Spellings("hex:" + digits)
+	}
+	if err != nil {
+		return nil
+	}
+	before := ""
+	if last > 0 {
+		before, _, _ = strings.Cut(s.As, words.And)
+		before += words.And
+	}
+	for _, w := range ways {
+		if one := w.Sightings; len(one) == 1 && one[0].Kind != formats.Read && one[0].Text != digits {
+			all = append(all, formats.Spelling{As: before + w.As, Weight: s.Weight * w.Weight,
+				Sightings: append(slices.Clone(s.Sightings[:last]), one[0])})
+		}
+	}
+	return all
+}
+
+func isHex(s formats.Spelling) bool { return s.Sightings[0].Kind == formats.Hex }
+
+// withLetters and withDigits report whether a card is a print in hex, or one of digits alone: a read and any such print
+// beside it, or two numbers and no read.
+func withLetters(s formats.Spelling) bool {
+	if besideRead(s) {
+		return s.Sightings[1].Kind == formats.Hex
+	}
+	return twoNumbers(s) && saidInHex(s)
+}
+
+func withDigits(s formats.Spelling) bool {
+	beside := besideRead(s) && s.Sightings[1].Kind == formats.Printed
+	return (beside || twoNumbers(s)) && !saidInHex(s)
+}
+
+func besideRead(s formats.Spelling) bool {
+	return len(s.Sightings) == 2 && s.Sightings[0].Kind == formats.Read
+}
+
+func twoNumbers(s formats.Spelling) bool {
+	only := s.Sightings[0]
+	return len(s.Sightings) == 1 && only.Kind == formats.Printed && strings.ContainsAny(only.Text, ",-/")
+}
+
+func saidInHex(s formats.Spelling) bool { return strings.HasSuffix(s.As, "in hex") }
