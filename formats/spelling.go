@@ -553,8 +553,8 @@ func spacedSpellings(text string) []Spelling {
 }
 
 // hexPairSpellings returns what facility and number in hex can be: two numbers or, mostly where the second one has the
-// digits of 16 bits or both have as many, one of all data bits, as the sign stands nowhere else then. With letters alone before digits alone, the letters are rather a label, and are surely
-// one where those are not the four of 16 bits.
+// digits of 16 bits or both have as many, one of all data bits, as the sign stands nowhere else. With letters alone
+// before digits alone, the letters are rather a label, and are surely one where those are not the four of 16 bits.
 func hexPairSpellings(text string) []Spelling {
 	m := hexPair().FindStringSubmatch(text)
 	said := strings.HasPrefix(text, "hex:")

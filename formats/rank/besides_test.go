@@ -318,8 +318,9 @@ func TestPairInHexWithLettersFirst(t *testing.T) {
 	}
 }
 
-// TestTwoNumbersInHex: facility 21 is 15 in hex, and the numbers are written in four digits or, where they need them, in
-// five. The sign stands before the number, wherever that is, and a number without a letter is in hex as the others are.
+// TestTwoNumbersInHex: facility 21 is 15 in hex, and the numbers are written in four digits or, where they need them,
+// in five. The sign stands before the number, wherever that is, and a number without a letter is in hex as the others
+// are.
 func TestTwoNumbersInHex(t *testing.T) {
 	r, err := New(formats.Builtin())
 	require.NoError(t, err)

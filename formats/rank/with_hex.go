@@ -8,8 +8,8 @@ import (
 	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
-// withHex gives digits beside a read, which are a print by themselves, and two numbers alone, all that they can be where
-// the print of another card has letters: some numbers in hex have none.
+// withHex gives digits beside a read, which are a print by themselves, and two numbers alone, all that they can be
+// where the print of another card has letters: some numbers in hex have none.
 func withHex(spelled [][]formats.Spelling) [][]formats.Spelling {
 	if !slices.ContainsFunc(spelled, func(all []formats.Spelling) bool {
 		return slices.ContainsFunc(all, withLetters) && !slices.ContainsFunc(all, withDigits)
