@@ -371,3 +371,19 @@ func TestTypedWrongBeyondTheOthers(t *testing.T) {
 	assert.Equal(t, "26-8-16", best.Format.ID)
 	assert.Greater(t, best.Probability, 0.7)
 }
+
+// TestNumbersInHexOfDigitsAlone: numbers in hex are written without zeros before them, and some have no letter. Read in
+// decimal, those would be of other cards.
+func TestNumbersInHexOfDigitsAlone(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	var texts []string
+	for n := uint64(0x197); n < 0x1F7; n += 4 {
+		texts = append(texts, fmt.Sprintf("%X", n))
+	}
+	ans, err := r.RankTexts(texts)
+	require.NoError(t, err)
+	for i, as := range ans.Taken[0].As {
+		assert.Equal(t, "a number in hex", as, texts[i])
+	}
+}

@@ -8,8 +8,8 @@ import (
 	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
-// withHex gives digits beside a read, which are a print by themselves, and two numbers alone, all that they can be
-// where the print of another card has letters: some numbers in hex have none.
+// withHex gives digits, which are a print by themselves, all that they can be where the print of another card has
+// letters: some numbers in hex have none.
 func withHex(spelled [][]formats.Spelling) [][]formats.Spelling {
 	if !slices.ContainsFunc(spelled, func(all []formats.Spelling) bool {
 		return slices.ContainsFunc(all, withLetters) && !slices.ContainsFunc(all, withDigits)
@@ -20,7 +20,7 @@ func withHex(spelled [][]formats.Spelling) [][]formats.Spelling {
 	for i, all := range spelled {
 		out[i] = slices.Clip(all)
 		for _, s := range all {
-			if withDigits(s) {
+			if withDigits(s) && !slices.ContainsFunc(all, withLetters) {
 				out[i] = append(out[i], inHex(s)...)
 			}
 		}
@@ -45,7 +45,8 @@ func inHex(s formats.Spelling) (all []formats.Spelling) {
 		before += words.And
 	}
 	for _, w := range ways {
-		if one := w.Sightings; len(one) == 1 && one[0].Kind != formats.Read && one[0].Text != digits {
+		one := w.Sightings
+		if len(one) == 1 && one[0].Kind != formats.Read && (one[0].Kind == formats.Hex || one[0].Text != digits) {
 			all = append(all, formats.Spelling{As: before + w.As, Weight: s.Weight * w.Weight,
 				Sightings: append(slices.Clone(s.Sightings[:last]), one[0])})
 		}
@@ -55,27 +56,21 @@ func inHex(s formats.Spelling) (all []formats.Spelling) {
 
 func isHex(s formats.Spelling) bool { return s.Sightings[0].Kind == formats.Hex }
 
-// withLetters and withDigits report whether a card is a print in hex, or one of digits alone: a read and any such print
-// beside it, or two numbers and no read.
+// withLetters and withDigits report whether a card is a print in hex, or one of digits alone, with a read or without.
 func withLetters(s formats.Spelling) bool {
-	if besideRead(s) {
-		return s.Sightings[1].Kind == formats.Hex
-	}
-	return twoNumbers(s) && saidInHex(s)
+	print, ok := printOf(s)
+	return ok && (print.Kind == formats.Hex || saidInHex(s) && print.Kind == formats.Printed)
 }
 
 func withDigits(s formats.Spelling) bool {
-	beside := besideRead(s) && s.Sightings[1].Kind == formats.Printed
-	return (beside || twoNumbers(s)) && !saidInHex(s)
+	print, ok := printOf(s)
+	return ok && print.Kind == formats.Printed && !saidInHex(s)
 }
 
-func besideRead(s formats.Spelling) bool {
-	return len(s.Sightings) == 2 && s.Sightings[0].Kind == formats.Read
-}
-
-func twoNumbers(s formats.Spelling) bool {
-	only := s.Sightings[0]
-	return len(s.Sightings) == 1 && only.Kind == formats.Printed && strings.ContainsAny(only.Text, ",-/")
+// printOf returns what stands beside a read, or alone; ok is false where there is more of the card, or less.
+func printOf(s formats.Spelling) (print formats.Sighting, ok bool) {
+	last := len(s.Sightings) - 1
+	return s.Sightings[last], last == 0 || last == 1 && isRead(s.Sightings[0])
 }
 
 func saidInHex(s formats.Spelling) bool { return strings.HasSuffix(s.As, "in hex") }
