@@ -46,6 +46,21 @@ func readOf(t *testing.T, edges []line.Edge) line.Read {
 	return line.Read{}
 }
 
+// Keys whose bits look like each bit and its echo, in a list that does not say how long pulses last: nothing tells that
+// one is narrower than another.
+func TestKeysOfUnknownWidth(t *testing.T) {
+	t.Parallel()
+	for _, bits := range []string{"10010110", "101001", "10000111"} {
+		edges := []line.Edge{}
+		for i, bit := range bits {
+			edges = append(edges, line.Edge{At: 100*ms + time.Duration(i)*2*ms, Wire: line.Wire(bit - '0'), Level: line.Pulsed})
+		}
+		read := readOf(t, append(edges, line.Edge{At: time.Second, Wire: line.NoWire}))
+		require.Equal(t, bits, read.Bits.String())
+		require.Equal(t, line.Healthy, read.Verdict(), "%v", read.Warnings(nil))
+	}
+}
+
 // Echoes at any delay from a quarter of a beat to three quarters, behind all pulses, every third one, or those of one
 // wire, on their wire or on the other one: the bits as they came are suspect, and those without the echoes the card's.
 func TestEchoes(t *testing.T) {
