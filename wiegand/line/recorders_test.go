@@ -390,6 +390,33 @@ func TestStepsOfARecorder(t *testing.T) {
 	}
 }
 
+// A reader's pulses of 100 µs, 1 ms apart, as a recorder of any whole part of 100 µs wrote them: one that looks every
+// 100 µs has seen each, since it and the reader keep step.
+func TestPulsesOfAHundredMicroseconds(t *testing.T) {
+	t.Parallel()
+	text := "time_us,wire,level\n"
+	for i, bit := range card {
+		text += fmt.Sprintf("%d,D%c,0\n%d,D%[2]c,1\n", 123650+1000*i, bit, 123750+1000*i)
+	}
+	reads, _, err := readCSV(strings.NewReader(text+"400000,D0,1\n"), line.CSVOptions{}, line.Signals{})
+	require.NoError(t, err)
+	require.Equal(t, []string{card}, bitsOf(reads))
+	require.Equal(t, faults(line.OpenStart), reads[0].Faults)
+}
+
+// At 50 µs a sample, levels that become known between two samples are no changes.
+func TestLevelsKnownLate(t *testing.T) {
+	t.Parallel()
+	text := vcdHead + "#0 x! x\" #3 1! 1\" "
+	for i, bit := range card {
+		id, at := "!\""[bit-'0'], (100_010+1470*i)/50*50
+		text += fmt.Sprintf("#%d 0%c #%d 1%c ", at, id, at+50, id)
+	}
+	reads, _, err := readVCD(strings.NewReader(text+"#400000"), line.Signals{})
+	require.NoError(t, err)
+	require.True(t, reads[0].Faults.Has(line.OneSample))
+}
+
 // The same at 50 µs, which a reader's pulse may last as well: that the step is the recorder's shows where pulses come
 // by it too early or too late, and is known for the reads that follow.
 func TestStepsKnownFromAnotherRead(t *testing.T) {
