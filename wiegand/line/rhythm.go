@@ -379,8 +379,9 @@ func markRepeats(pulses []Pulse, longest time.Duration, mark Faults) {
 }
 
 // ofUnsteady returns what pulses without a pace tell of themselves. An unsteady reader is not five times as fast for
-// the time of a bit, and faster than any may be: one of two such pulses is none of its own. Nor are its
-// shortest intervals all alike, with none a little longer. The intervals are sorted.
+// the time of a bit, and faster than any may be: one of two such pulses is none of its own. Nor are its shortest
+// intervals all alike, with none a little longer. A key has too few pulses to tell that its reader is unsteady and not
+// that some are lost. The intervals are sorted.
 func (d *Decoder) ofUnsteady(pulses []Pulse, sorted []time.Duration) (f Faults) {
 	n := len(pulses) - 1
 	mean, delay := (pulses[n].At-pulses[0].At)/time.Duration(n), delayIn(sorted)
@@ -391,6 +392,9 @@ func (d *Decoder) ofUnsteady(pulses []Pulse, sorted []time.Duration) (f Faults) 
 			p.Faults = p.Faults.with(Doubled)
 			f = f.with(Doubled)
 		}
+	}
+	if len(pulses) < shortestCard {
+		f |= markOffBeat(pulses, sorted[0])
 	}
 	if isNoise(pulses, d.spikes > 0) {
 		f = f.with(Noise)
