@@ -28,7 +28,7 @@ type CSVOptions struct {
 //	time_us;wire;level  a time, a name and the level that it changes to, or rise or fall; with a header in any order
 //	time (ms)	event     a time and a name: a pulse began there, of unknown width
 //	start;width;wire    the same, with a duration, or the time of an end
-//	250 ms: D0 falling  the same as a line of a log
+//	250 ms: D0 falling  the same as a line of a log, where other words may stand between
 //
 // Where all changes are falls, or all are rises, each is a pulse as well.
 //
@@ -58,6 +58,7 @@ type CSV struct {
 	analog  []analog // by column
 	width   int      // how many cells a row has
 	named   bool     // each cell has its name in it, as in "D0=1"
+	words   []string // the cells of the first row of a log whose words must stay the same; else nil
 	packed  []packed // columns that hold several signals as one number, which columns behind the last one unpack
 	uneven  bool     // a header with a time in it did not fit the row below it
 
@@ -244,7 +245,9 @@ func (c *CSV) isData(t, before []byte, delim byte) bool {
 	if _, ok := cellTime(c.cells[c.timeAt], unit{1, 1}); !ok {
 		return false
 	}
-	if c.form = c.formOf(); c.form == noForm || c.form != levelForm && c.timeAt > 0 && !named {
+	c.form = c.formOf()
+	named = named || c.timeAt == 0 || c.form == levelForm
+	if c.form == noForm || !named && !isTwoWire(c.cells[c.events[0]]) {
 		return false // "Started, 10:30:00" is no event
 	}
 	if c.numbered(before) {
@@ -351,10 +354,47 @@ func (c *CSV) formOf() csvForm {
 			}
 		}
 	}
-	if numbers || c.namesTell() {
+	switch {
+	case numbers || c.namesTell():
 		return levelForm
+	case c.delim == ' ':
+		return c.logForm(rest)
 	}
 	return noForm
+}
+
+// logForm tells which form a line of a log has that has other words in it: one is a wire's name, and one may be a
+// level. Where none is, the words are those of the first row in all rows: another one may tell of another change.
+func (c *CSV) logForm(rest []int) csvForm {
+	c.events, c.words = [2]int{-1, -1}, nil
+	for _, i := range rest {
+		at := 0
+		if l, ok := eventLevel(c.cells[i]); ok && l != Unknown && string(c.cells[i]) != "on" {
+			at = 1
+		} else if !isTwoWire(c.cells[i]) {
+			continue
+		}
+		if c.events[at] >= 0 {
+			return noForm
+		}
+		c.events[at] = i
+	}
+	switch {
+	case c.events[0] < 0:
+		return noForm
+	case c.events[1] >= 0:
+		return eventForm
+	}
+	for _, cell := range c.cells {
+		c.words = append(c.words, string(cell))
+	}
+	return pulseForm
+}
+
+// isTwoWire tells whether a cell is the name of one of two wires.
+func isTwoWire(cell []byte) bool {
+	k, _, ok := role(string(cell))
+	return ok && k == TwoWire
 }
 
 // namesTell tells whether the names of two columns that hold levels say that they are the line, beside others that hold

@@ -8,6 +8,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strings"
 	"time"
 )
 
@@ -287,7 +288,7 @@ func (c *CSV) event(cells [][]byte) (name []byte, level Level, ok bool) {
 	name = cells[c.events[0]]
 	switch {
 	case c.form == pulseForm:
-		return name, Pulsed, true
+		return name, Pulsed, c.wordsStay()
 	case c.events[1] < 0:
 		name, level, ok = splitEvent(name)
 	default:
@@ -296,11 +297,21 @@ func (c *CSV) event(cells [][]byte) (name []byte, level Level, ok bool) {
 	return name, level, ok && level != Unknown
 }
 
+// wordsStay tells whether a row has the words of the first one, beside the name of the wire and what has digits.
+func (c *CSV) wordsStay() bool {
+	for i, word := range c.words {
+		if i != c.events[0] && string(c.cells[i]) != word && !strings.ContainsAny(word, "0123456789") {
+			return false
+		}
+	}
+	return true
+}
+
 // takeEvent takes a change of one wire.
 func (c *CSV) takeEvent() error {
 	name, level, ok := c.event(c.cells)
 	if !ok {
-		return c.in.fail(ErrLevel, bytes.Join(c.cells, []byte{c.delim}), "not a change of level; it is 0 or 1, rise or fall")
+		return c.in.fail(ErrLevel, bytes.Join(c.cells, []byte{c.delim}), "not a change of level, or not the words of the first row; it is 0 or 1, rise or fall")
 	}
 	wire, ok := c.wireOf(string(name))
 	if !ok {

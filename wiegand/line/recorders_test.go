@@ -40,6 +40,14 @@ func sinceBefore(rows string) (text string) {
 	return text
 }
 
+// A log of pulses in which another word comes may tell of another change: the rise of the wire.
+func TestLogWithAnotherWord(t *testing.T) {
+	t.Parallel()
+	text := "100000 us: wire D0 dropped\n100050 us: wire D0 climbed\n102000 us: wire D1 dropped\n102050 us: wire D1 climbed\n"
+	_, _, err := readCSV(strings.NewReader(text), line.CSVOptions{}, line.Signals{})
+	require.ErrorIs(t, err, line.ErrLevel)
+}
+
 // The time since the row before and that until the next one may be called alike. Where the first row has 0 it is the
 // former: nothing came before it.
 func TestTimeSinceOrUntil(t *testing.T) {
@@ -131,7 +139,15 @@ func TestLogsOfRecorders(t *testing.T) {
 		"with words beside them":      {text: "Time [s],D0,D1,Note\n" + levels("%d.%06d,%d,%d,ok")},
 		"levels since the row before": {text: "dt_us,D0,D1\n" + sinceBefore(levels("%[2]d,%[3]d,%[4]d"))},
 		"since the start":             {text: "time since start [us],wire\n" + falls("%[1]d,D%[2]d\n")},
-		"past midnight":               {text: "Time,D0,D1\n23:59:59.9,1,1\n" + levels("00:00:0%d.%06d,%d,%d")},
+		"a log with a level of its own": {text: changes(func(us, wire, level int) string {
+			return fmt.Sprintf("2026-11-30 10:00:%02d.%06d [INFO] D%d %s", us/1e6, us%1e6, wire, words[level])
+		})},
+		"a log of a program": {text: changes(func(us, wire, level int) string {
+			return fmt.Sprintf("[   12.%06d] reader: D%d went %d", us, wire, level)
+		}), o: line.CSVOptions{Unit: "s"}},
+		"a log of pulses":          {text: falls("%[1]d us - D%[2]d pulse seen\n")},
+		"the time behind the wire": {text: falls("GPIO D%[2]d fell at %[1]d us\n")},
+		"past midnight":            {text: "Time,D0,D1\n23:59:59.9,1,1\n" + levels("00:00:0%d.%06d,%d,%d")},
 	} {
 		reads, _, err := readCSV(strings.NewReader(c.text), c.o, c.s)
 		require.NoError(t, err, name)
