@@ -228,6 +228,26 @@ func TestTimesInGroups(t *testing.T) {
 	}
 }
 
+// Crosstalk of two pulses in three, on the other wire and just before or behind, is no second reader.
+func TestCrosstalkIsNoReader(t *testing.T) {
+	t.Parallel()
+	rng := rand.New(rand.NewPCG(seed, 22))
+	for range 200 {
+		var edges []line.Edge
+		for i, bit := range echoed {
+			at, w := 100*ms+time.Duration(i)*2*ms+time.Duration(rng.IntN(10))*us, line.Wire(bit-'0')
+			edges = append(edges, line.Edge{At: at, Wire: w, Level: line.Pulsed})
+			if rng.IntN(3) > 0 {
+				edges = append(edges, line.Edge{At: at + time.Duration(rng.IntN(5)-2)*us, Wire: 1 - w, Level: line.Pulsed})
+			}
+		}
+		slices.SortStableFunc(edges, func(a, b line.Edge) int { return cmp.Compare(a.At, b.At) })
+		read := readOf(t, append(edges, line.Edge{At: time.Second, Wire: line.NoWire}))
+		require.Equal(t, line.Suspect, read.Verdict())
+		require.False(t, read.Faults.Has(line.TwoReaders), read.Warnings(nil))
+	}
+}
+
 // Two readers at once, out of step, keep no pace together: that the bits are of both is then said of the read, which is
 // none of either, whether their pulses are alike or not. One reader whose pace varies as much is not taken for two.
 func TestTwoReadersAtOnce(t *testing.T) {

@@ -426,9 +426,17 @@ func delayIn(sorted []time.Duration) time.Duration {
 const trainMin, trainLost = 12, 2
 
 // ofTwo tells whether the pulses are those of two readers: those that follow the first one at a steady pace, and all
-// others. The second pulse of that reader is one of the first few.
+// others. The second pulse of that reader is one of the first few. The two meet by chance: where most pulses come on
+// both wires at once, one wire acts on the other.
 func ofTwo(pulses []Pulse, others []time.Duration) bool {
 	const few, within = 8, 10
+	met := 0
+	for _, p := range pulses {
+		met += int(boolBit(p.Faults.Has(BothLow)))
+	}
+	if 2*met > len(pulses) {
+		return false
+	}
 	for i := 1; i < min(few, len(pulses)); i++ {
 		beat, last, n := max(1, pulses[i].At-pulses[0].At), pulses[0].At, 1
 		others = others[:0]
