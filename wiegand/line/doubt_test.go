@@ -170,7 +170,7 @@ func TestNamesOfWires(t *testing.T) {
 	for _, names := range [][2]string{{"D0", "D1"}, {"Data 0 (green)", "Data 1 (white)"}, {"00-DATA0", "01-DATA1"},
 		{"Zero", "One"}, {"DATA0/in", "DATA1/in"}, {"reader D0", "reader D1"}, {"green", "white"},
 		{"CH1", "CH2"}, {"Ch 9 (in)", "Ch 10 (in)"}, {"A0", "A1"}, {"Clock (white)", "Data (green)"},
-		{"reader clk", "reader data"}} {
+		{"A", "B"}, {"CHA (in)", "CHB (in)"}, {"reader clk", "reader data"}} {
 		for turned := range 2 {
 			text := "time_us," + names[turned] + "," + names[1-turned] + "\n"
 			for i, level := range []string{"11", "01", "11", "10", "11", "01", "11", "01", "11"} {
