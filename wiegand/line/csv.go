@@ -38,9 +38,9 @@ type CSVOptions struct {
 // tab, ; , | or spaces; numbers may have a decimal comma, behind which no comma delimits but in quotes, and groups of
 // three digits. Lines may end in carriage returns alone. The unit of time is in the header's cell, in the cell itself,
 // or in the options; it is never guessed. A time of day needs none: a date before it, or in a column of its own, may be
-// written in any way, and after midnight another day has begun. A column such as "delta_us" holds the time since the
-// row before; where the rows are levels, the first must be 0 to say so. A column of other words does no harm where the
-// names of two others say that they are the line.
+// written in any way, and after midnight another day has begun. A count of microseconds may begin anew after 2^32. A
+// column such as "delta_us" holds the time since the row before; where the rows are levels, the first must be 0 to say
+// so. A column of other words does no harm where the names of two others say that they are the line.
 type CSV struct {
 	in      *input
 	unit    unit
@@ -70,7 +70,7 @@ type CSV struct {
 	chosen bool
 
 	now     time.Duration
-	days    time.Duration // that have passed since the first row, where rows have a time of day alone
+	passed  time.Duration // whole days or counts since the first row, where rows have a time of day or one of 32 bits
 	step    time.Duration // from the first row to the second
 	even    int           // rows since the first, all as far apart; negative where they are not
 	started bool
@@ -299,7 +299,7 @@ func (c *CSV) findTime() (named bool) {
 		if _, isTime := cellTime(c.cells[i], unit{1, 1}); !isTime {
 			continue
 		}
-		if _, ok := unitIn(c.header[i]); ok && !isWidth(c.header[i]) {
+		if _, ok := unitIn(c.header[i]); (ok || c.header[i] == "t") && !isWidth(c.header[i]) {
 			c.timeAt = i
 		}
 		if own < 0 && hasUnit(c.cells[i]) {
@@ -449,7 +449,7 @@ func hasWord(name string, any ...string) bool {
 
 // isTime tells whether a column is the time by its name.
 func isTime(name string) bool {
-	return strings.HasPrefix(strings.ToLower(name), "time") || hasWord(name, "time", "start", "t")
+	return strings.HasPrefix(strings.ToLower(name), "time") || hasWord(name, "time", "start")
 }
 
 // isSince tells whether a column holds the time since the row before. That since the start is another one.

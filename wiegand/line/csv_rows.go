@@ -232,24 +232,26 @@ func (c *CSV) cellTime(cell []byte) (at time.Duration, ok bool) {
 	if bytes.IndexByte(cell, ':') >= 0 {
 		dated := false
 		if at, dated, ok = clockTime(string(cell)); ok && !dated {
-			at = c.afterMidnight(at)
+			at = c.after(at, 24*time.Hour)
 		}
 		return at, ok
 	}
-	if at, ok = cellTime(cell, c.unit); c.since && c.started {
+	switch at, ok = cellTime(cell, c.unit); {
+	case c.since && c.started:
 		at += c.now
+	case c.unit == micro:
+		at = c.after(at, 1<<32*time.Microsecond)
 	}
 	return at, ok && at < maxTime && (c.unit != (unit{}) || hasUnit(cell))
 }
 
-// afterMidnight returns a time of day as since the first day of the recording: where it is half a day or more earlier
-// than the row before, another day has begun.
-func (c *CSV) afterMidnight(at time.Duration) time.Duration {
-	const day = 24 * time.Hour
-	if at+c.days < c.now-day/2 {
-		c.days += day
+// after returns a time of which the count begins anew after a period, a day or all that 32 bits hold, as since the
+// beginning of the first period: where it is half a period or more earlier than the row before, another one has begun.
+func (c *CSV) after(at, period time.Duration) time.Duration {
+	if last := c.now - c.passed; at < last-period/2 && last < period {
+		c.passed += period
 	}
-	return at + c.days
+	return at + c.passed
 }
 
 // levelIn returns the level in a cell.

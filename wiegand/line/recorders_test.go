@@ -147,7 +147,10 @@ func TestLogsOfRecorders(t *testing.T) {
 		}), o: line.CSVOptions{Unit: "s"}},
 		"a log of pulses":          {text: falls("%[1]d us - D%[2]d pulse seen\n")},
 		"the time behind the wire": {text: falls("GPIO D%[2]d fell at %[1]d us\n")},
-		"past midnight":            {text: "Time,D0,D1\n23:59:59.9,1,1\n" + levels("00:00:0%d.%06d,%d,%d")},
+		"past 32 bits of microseconds": {text: "micros,wire,level\n" + changes(func(us, wire, level int) string {
+			return fmt.Sprintf("%d,D%d,%d", uint32(us-115_000), wire, level)
+		})},
+		"past midnight": {text: "Time,D0,D1\n23:59:59.9,1,1\n" + levels("00:00:0%d.%06d,%d,%d")},
 	} {
 		reads, _, err := readCSV(strings.NewReader(c.text), c.o, c.s)
 		require.NoError(t, err, name)
