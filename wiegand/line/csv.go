@@ -494,10 +494,13 @@ func (c *CSV) widthIn(col int) (time.Duration, bool) {
 	return d, ok && d >= 0 && (u != (unit{}) || hasUnit(c.cells[col]))
 }
 
-// unitIn finds the unit of time in a name such as "Time [s]", "time_us", "t/ms" or "millis".
+// unitIn finds the unit of time in a name such as "Time [s]", "time_us", "t/ms", "millis" or "ms since boot".
 func unitIn(name string) (unit, bool) {
 	all := append([]string{""}, words(name)...)
-	return unitNamed(all[len(all)-1])
+	if u, ok := unitNamed(all[len(all)-1]); ok {
+		return u, true
+	}
+	return unitNamed(all[max(0, slices.Index(all, "since")-1)])
 }
 
 // words returns the words of a name, in lower case.

@@ -139,6 +139,7 @@ func TestLogsOfRecorders(t *testing.T) {
 		"with words beside them":      {text: "Time [s],D0,D1,Note\n" + levels("%d.%06d,%d,%d,ok")},
 		"levels since the row before": {text: "dt_us,D0,D1\n" + sinceBefore(levels("%[2]d,%[3]d,%[4]d"))},
 		"since the start":             {text: "time since start [us],wire\n" + falls("%[1]d,D%[2]d\n")},
+		"the unit before since":       {text: "us since boot,wire\n" + falls("%[1]d,D%[2]d\n")},
 		"a log with a level of its own": {text: changes(func(us, wire, level int) string {
 			return fmt.Sprintf("2026-11-30 10:00:%02d.%06d [INFO] D%d %s", us/1e6, us%1e6, wire, words[level])
 		})},
