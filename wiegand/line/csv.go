@@ -28,16 +28,19 @@ type CSVOptions struct {
 //	time_us;wire;level  a time, a name and the level that it changes to, or rise or fall; with a header in any order
 //	time (ms)	event     a time and a name: a pulse began there, of unknown width
 //	start;width;wire    the same, with a duration, or the time of an end
-//	250 ms: D0 falling  the same as a line of a log
+//	250 ms: D0 falling  the same as a line of a log, where other words may stand between
 //
-// A level is 0 or 1, low or high, lo or hi, L or H, false or true, or a voltage as an oscilloscope has it; what is high
-// is then found as the recording goes on, see [CSV.Thresholds]. Lines before the first row of numbers are a preamble,
-// of which the last is the header; blank lines and those that begin with # are skipped. The delimiter is tab, ; , | or
-// spaces; numbers may have a decimal comma, behind which no comma delimits but in quotes, and groups of three digits.
-// Lines may end in carriage returns alone. The unit of time is in the
-// header's cell, in the cell itself, or in the options; it is never guessed. A time of day needs none: a date before
-// it, or in a column of its own, may be written in any way, and after midnight another day has begun. In a list of
-// events a column such as "delta_us" holds the time since the row before.
+// Where all changes are falls, or all are rises, each is a pulse as well.
+//
+// A level is 0 or 1, low or high, lo or hi, L or H, off or on, false or true, or a voltage as an oscilloscope has it;
+// what is high is then found as the recording goes on, see [CSV.Thresholds]. Lines before the first row of numbers are
+// a preamble, of which the last is the header; blank lines and those that begin with # are skipped. The delimiter is
+// tab, ; , | or spaces; numbers may have a decimal comma, behind which no comma delimits but in quotes, and groups of
+// three digits. Lines may end in carriage returns alone. The unit of time is in the header's cell, in the cell itself,
+// or in the options; it is never guessed. A time of day needs none: a date before it, or in a column of its own, may be
+// written in any way, and after midnight another day has begun. A count of microseconds may begin anew after 2^32. A
+// column such as "delta_us" holds the time since the row before; where the rows are levels, the first must be 0 to say
+// so. A column of other words does no harm where the names of two others say that they are the line.
 type CSV struct {
 	in      *input
 	unit    unit
@@ -55,6 +58,7 @@ type CSV struct {
 	analog  []analog // by column
 	width   int      // how many cells a row has
 	named   bool     // each cell has its name in it, as in "D0=1"
+	words   []string // the cells of the first row of a log whose words must stay the same; else nil
 	packed  []packed // columns that hold several signals as one number, which columns behind the last one unpack
 	uneven  bool     // a header with a time in it did not fit the row below it
 
@@ -66,12 +70,19 @@ type CSV struct {
 	chosen bool
 
 	now     time.Duration
-	days    time.Duration // that have passed since the first row, where rows have a time of day alone
+	passed  time.Duration // whole days or counts since the first row, where rows have a time of day or one of 32 bits
 	step    time.Duration // from the first row to the second
 	even    int           // rows since the first, all as far apart; negative where they are not
 	started bool
-	seen    [2]uint8 // the levels that events of each wire brought, a bit for each
+	seen    [2]bool  // the wires that had events
 	others  []string // other names that had events, the first few
+	// In a list of changes: the first ones, until it is known whether it has them both ways; the level of all so far,
+	// where it is known to have only those; and the wires whose changes were given.
+	held     [2]Edge
+	holds    int
+	bothWays bool
+	oneWay   Level
+	given    [2]bool
 	scope
 	queue
 }
@@ -111,6 +122,9 @@ func NewCSV(r io.Reader, o CSVOptions) (*CSV, error) {
 	}
 	switch {
 	case c.timeAt < 0:
+	case c.since && c.form == levelForm && c.firstTime() != 0:
+		return nil, c.in.fail(ErrTime, c.first, "by its name the time is that since the row before, or until the next one, and "+
+			"nothing says which; give the time since the beginning, and call it time")
 	case o.Rate != 0:
 		return nil, c.in.fail(ErrTime, c.first, "the rows have a time of their own; leave the rate out")
 	case c.unit == (unit{}) && !hasUnit(c.cells[c.timeAt]):
@@ -208,9 +222,10 @@ func (c *CSV) isData(t, before []byte, delim byte) bool {
 			c.uneven = true
 			return false
 		}
-		c.header, c.timeAt = make([]string, len(c.cells)), min(c.timeAt, 0)
+		c.header, c.timeAt = make([]string, len(c.cells)), -1
 	}
 	c.width = len(c.cells)
+	named := c.findTime()
 	c.nameCells()
 	c.findPacked()
 	c.analog, c.count = make([]analog, len(c.cells)), -1
@@ -230,8 +245,10 @@ func (c *CSV) isData(t, before []byte, delim byte) bool {
 	if _, ok := cellTime(c.cells[c.timeAt], unit{1, 1}); !ok {
 		return false
 	}
-	if c.form = c.formOf(); c.form == noForm {
-		return false
+	c.form = c.formOf()
+	named = named || c.timeAt == 0 || c.form == levelForm
+	if c.form == noForm || !named && !isTwoWire(c.cells[c.events[0]]) {
+		return false // "Started, 10:30:00" is no event
 	}
 	if c.numbered(before) {
 		c.count, c.timeAt = 0, 1
@@ -239,50 +256,64 @@ func (c *CSV) isData(t, before []byte, delim byte) bool {
 	if u, ok := unitIn(c.header[c.timeAt]); ok && c.unit == (unit{}) {
 		c.unit = u
 	}
-	c.since = c.form != levelForm && isSince(c.header[c.timeAt])
+	c.since = isSince(c.header[c.timeAt])
 	return true
 }
 
-// numbered tells whether rows of levels without a header begin with their number, and then have the time: a number that
-// is no level, where the first cell is 0 or 1.
+// firstTime returns the time in the first row, in any unit.
+func (c *CSV) firstTime() time.Duration {
+	d, _ := cellTime(c.cells[c.timeAt], second)
+	return d
+}
+
+// numbered tells whether rows of levels begin with their number, and then have the time: a number that is no level,
+// where the first cell is 0 or 1, or its head says so.
 func (c *CSV) numbered(before []byte) bool {
-	if len(before) > 0 || c.form != levelForm || len(c.levely) < 2 || c.levely[0] < 2 {
+	named := isCounter(c.header[0])
+	if len(before) > 0 && !named || c.timeAt > 0 || c.form != levelForm || len(c.levely) < 2 || c.levely[0] < 2 {
 		return false
 	}
 	_, first := csvLevel(c.cells[0])
 	_, second := csvLevel(c.cells[1])
 	_, time := cellTime(c.cells[1], unit{1, 1})
-	return first && !second && time
+	return (first || named) && !second && time
 }
 
-// headerOf returns the names of the columns in a header, and which of them is the time: the one that says so, the first
-// but for a number of the row where that has a unit, or else the first. Where the rate is known and none says so, it is
-// -1.
+// headerOf returns the names of the columns in a header, and which of them says that it is the time; -1 where none
+// does.
 func (c *CSV) headerOf(t []byte) (names []string, timeAt int) {
-	first, firstHas := 0, false
-	timeAt = -1
 	if len(t) > 1 && t[0] == '#' && (t[1] != c.delim || t[1] == ' ') { // a remark; else the name of the rows' number
 		t = t[1:]
 	}
-	for i, cell := range c.split(t, nil) {
+	for _, cell := range c.split(t, nil) {
 		names = append(names, string(cell))
-		if timeAt < 0 && isTime(names[i]) {
-			timeAt = i
+	}
+	return names, slices.IndexFunc(names, isTime)
+}
+
+// findTime finds the time where no column says that it is: the first that has a unit of time in its head, or in its
+// cell, or else the first one; -1 where the rate is known. It tells whether the head says so.
+func (c *CSV) findTime() (named bool) {
+	own := -1
+	for i := 0; i < len(c.cells) && c.timeAt < 0; i++ {
+		if _, isTime := cellTime(c.cells[i], unit{1, 1}); !isTime {
+			continue
 		}
-		if i <= 1 && i == first {
-			if _, firstHas = unitIn(names[i]); isCounter(names[i]) {
-				first++
-			}
+		if _, ok := unitIn(c.header[i]); (ok || c.header[i] == "t") && !isWidth(c.header[i]) {
+			c.timeAt = i
+		}
+		if own < 0 && hasUnit(c.cells[i]) {
+			own = i
 		}
 	}
-	switch {
-	case timeAt >= 0:
-	case firstHas:
-		timeAt = first
-	case c.rate == 0:
-		timeAt = 0
+	switch named = c.timeAt >= 0; {
+	case named:
+	case own < 0 && c.rate == 0:
+		c.timeAt = 0
+	default:
+		c.timeAt = own
 	}
-	return names, timeAt
+	return named
 }
 
 // formOf tells which form the row in cells has.
@@ -323,10 +354,59 @@ func (c *CSV) formOf() csvForm {
 			}
 		}
 	}
-	if numbers {
+	switch {
+	case numbers || c.namesTell():
 		return levelForm
+	case c.delim == ' ':
+		return c.logForm(rest)
 	}
 	return noForm
+}
+
+// logForm tells which form a line of a log has that has other words in it: one is a wire's name, and one may be a
+// level. Where none is, the words are those of the first row in all rows: another one may tell of another change.
+func (c *CSV) logForm(rest []int) csvForm {
+	c.events, c.words = [2]int{-1, -1}, nil
+	for _, i := range rest {
+		at := 0
+		if l, ok := eventLevel(c.cells[i]); ok && l != Unknown && string(c.cells[i]) != "on" {
+			at = 1
+		} else if !isTwoWire(c.cells[i]) {
+			continue
+		}
+		if c.events[at] >= 0 {
+			return noForm
+		}
+		c.events[at] = i
+	}
+	switch {
+	case c.events[0] < 0:
+		return noForm
+	case c.events[1] >= 0:
+		return eventForm
+	}
+	for _, cell := range c.cells {
+		c.words = append(c.words, string(cell))
+	}
+	return pulseForm
+}
+
+// isTwoWire tells whether a cell is the name of one of two wires.
+func isTwoWire(cell []byte) bool {
+	k, _, ok := role(string(cell))
+	return ok && k == TwoWire
+}
+
+// namesTell tells whether the names of two columns that hold levels say that they are the line, beside others that hold
+// anything.
+func (c *CSV) namesTell() bool {
+	names := make([]string, len(c.levely))
+	for i, at := range c.levely {
+		names[i] = c.header[at]
+	}
+	_, choice, err := choose(c.in.op, names, Signals{})
+	_, isRow := csvLevel([]byte(choice.Names[0]))
+	return err == nil && choice.Note == "" && !isRow
 }
 
 // apart tells whether a column is the time, a date, the number of the row, or holds signals that others unpack.
@@ -372,8 +452,11 @@ func isTime(name string) bool {
 	return strings.HasPrefix(strings.ToLower(name), "time") || hasWord(name, "time", "start")
 }
 
-// isSince tells whether a column holds the time since the row before.
-func isSince(name string) bool { return hasWord(name, "delta", "dt", "Δt", "δt", "diff", "since") }
+// isSince tells whether a column holds the time since the row before. That since the start is another one.
+func isSince(name string) bool {
+	return hasWord(name, "delta", "dt", "Δt", "δt", "diff") ||
+		hasWord(name, "since") && !hasWord(name, "start", "begin", "beginning", "trigger", "boot", "reset", "epoch", "midnight")
+}
 
 // isDate tells whether a column holds a date, and the time of day is in another one.
 func isDate(name string) bool { return slices.Contains([]string{"date", "day"}, strings.ToLower(name)) }
@@ -391,10 +474,13 @@ func isEventColumn(name string) bool {
 		"name"}, strings.ToLower(name))
 }
 
+// isWidth tells whether a column holds how long a pulse lasts.
+func isWidth(name string) bool { return hasWord(name, "width", "duration") }
+
 // widthIn returns how long the pulse of a row lasts, where a column holds that, or the time of its end.
 func (c *CSV) widthIn(col int) (time.Duration, bool) {
 	head, isEnd := c.header[col], hasWord(c.header[col], "end", "stop")
-	if !isEnd && !hasWord(head, "width", "duration") {
+	if !isEnd && !isWidth(head) {
 		return 0, false
 	}
 	u, ok := unitIn(head)
@@ -408,10 +494,13 @@ func (c *CSV) widthIn(col int) (time.Duration, bool) {
 	return d, ok && d >= 0 && (u != (unit{}) || hasUnit(c.cells[col]))
 }
 
-// unitIn finds the unit of time in a name such as "Time [s]", "time_us", "t/ms" or "millis".
+// unitIn finds the unit of time in a name such as "Time [s]", "time_us", "t/ms", "millis" or "ms since boot".
 func unitIn(name string) (unit, bool) {
 	all := append([]string{""}, words(name)...)
-	return unitNamed(all[len(all)-1])
+	if u, ok := unitNamed(all[len(all)-1]); ok {
+		return u, true
+	}
+	return unitNamed(all[max(0, slices.Index(all, "since")-1)])
 }
 
 // words returns the words of a name, in lower case.
@@ -471,8 +560,8 @@ func splitWords(t []byte, cells [][]byte) [][]byte {
 
 // levelWords are what levels of samples are called, and changes the words for a change to one.
 var (
-	levelWords = map[string]Level{"0": Low, "l": Low, "lo": Low, "low": Low, "false": Low,
-		"1": High, "h": High, "hi": High, "high": High, "true": High, "x": Unknown, "z": Unknown, "?": Unknown}
+	levelWords = map[string]Level{"0": Low, "l": Low, "lo": Low, "low": Low, "false": Low, "off": Low,
+		"1": High, "h": High, "hi": High, "high": High, "true": High, "on": High, "x": Unknown, "z": Unknown, "?": Unknown}
 	changes = map[string]Level{"fall": Low, "falling": Low, "falls": Low, "down": Low, "f": Low,
 		"rise": High, "rising": High, "rises": High, "up": High, "r": High}
 )

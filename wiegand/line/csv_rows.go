@@ -8,6 +8,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strings"
 	"time"
 )
 
@@ -100,33 +101,23 @@ func (c *CSV) Next() (Edge, error) {
 }
 
 // finish says when the recording ended. A wire without any event is an error where other names had some: it is more
-// likely misspelt than silent. So are events of one level alone: no pulse has an end, and each is one.
+// likely misspelt than silent.
 func (c *CSV) finish() {
+	c.release()
 	if c.started {
 		c.push(Edge{At: max(c.now, c.told), Wire: NoWire})
 	}
-	levels := c.seen[0] | c.seen[1]
-	switch {
-	case !errors.Is(c.err, io.EOF) || c.form == levelForm:
-		return
-	case levels == 1<<Low|again || levels == 1<<High|again:
-		c.err = c.in.fail(ErrLevel, nil, "all events are of one level, so that no pulse has an end; leave the level out of the "+
-			"list, and each event is the beginning of a pulse")
-		return
-	case len(c.others) == 0 || c.seen[0] > 0 && c.seen[1] > 0:
+	if !errors.Is(c.err, io.EOF) || c.form == levelForm || len(c.others) == 0 || c.seen == [2]bool{true, true} {
 		return
 	}
 	names, missing := slices.Clone(c.others), 0
 	for i, on := range c.seen {
-		if on > 0 {
+		if on {
 			names, missing = append(names, c.wireName(i)), 1-i
 		}
 	}
 	c.err = signalError(c.in.op, c.wireName(missing), "no event of this name, but of others", names)
 }
-
-// again is a bit beside those of the levels: one of them came more than once.
-const again = 1 << 7
 
 func (c *CSV) wireName(i int) string { return cmp.Or(c.want[i], c.coding.WireName(Wire(i))) }
 
@@ -171,7 +162,7 @@ func (c *CSV) row() error {
 	}
 	c.paceOf(at - c.now)
 	c.now = at
-	if !c.started || at-c.told >= tickAfter {
+	if !c.started || at-c.told >= tickAfter && c.holds == 0 {
 		c.push(Edge{At: at, Wire: NoWire})
 	}
 	c.started = true
@@ -241,24 +232,26 @@ func (c *CSV) cellTime(cell []byte) (at time.Duration, ok bool) {
 	if bytes.IndexByte(cell, ':') >= 0 {
 		dated := false
 		if at, dated, ok = clockTime(string(cell)); ok && !dated {
-			at = c.afterMidnight(at)
+			at = c.after(at, 24*time.Hour)
 		}
 		return at, ok
 	}
-	if at, ok = cellTime(cell, c.unit); c.since && c.started {
+	switch at, ok = cellTime(cell, c.unit); {
+	case c.since && c.started:
 		at += c.now
+	case c.unit == micro:
+		at = c.after(at, 1<<32*time.Microsecond)
 	}
 	return at, ok && at < maxTime && (c.unit != (unit{}) || hasUnit(cell))
 }
 
-// afterMidnight returns a time of day as since the first day of the recording: where it is half a day or more earlier
-// than the row before, another day has begun.
-func (c *CSV) afterMidnight(at time.Duration) time.Duration {
-	const day = 24 * time.Hour
-	if at+c.days < c.now-day/2 {
-		c.days += day
+// after returns a time of which the count begins anew after a period, a day or all that 32 bits hold, as since the
+// beginning of the first period: where it is half a period or more earlier than the row before, another one has begun.
+func (c *CSV) after(at, period time.Duration) time.Duration {
+	if last := c.now - c.passed; at < last-period/2 && last < period {
+		c.passed += period
 	}
-	return at + c.days
+	return at + c.passed
 }
 
 // levelIn returns the level in a cell.
@@ -297,7 +290,7 @@ func (c *CSV) event(cells [][]byte) (name []byte, level Level, ok bool) {
 	name = cells[c.events[0]]
 	switch {
 	case c.form == pulseForm:
-		return name, Pulsed, true
+		return name, Pulsed, c.wordsStay()
 	case c.events[1] < 0:
 		name, level, ok = splitEvent(name)
 	default:
@@ -306,11 +299,21 @@ func (c *CSV) event(cells [][]byte) (name []byte, level Level, ok bool) {
 	return name, level, ok && level != Unknown
 }
 
+// wordsStay tells whether a row has the words of the first one, beside the name of the wire and what has digits.
+func (c *CSV) wordsStay() bool {
+	for i, word := range c.words {
+		if i != c.events[0] && string(c.cells[i]) != word && !strings.ContainsAny(word, "0123456789") {
+			return false
+		}
+	}
+	return true
+}
+
 // takeEvent takes a change of one wire.
 func (c *CSV) takeEvent() error {
 	name, level, ok := c.event(c.cells)
 	if !ok {
-		return c.in.fail(ErrLevel, bytes.Join(c.cells, []byte{c.delim}), "not a change of level; it is 0 or 1, rise or fall")
+		return c.in.fail(ErrLevel, bytes.Join(c.cells, []byte{c.delim}), "not a change of level, or not the words of the first row; it is 0 or 1, rise or fall")
 	}
 	wire, ok := c.wireOf(string(name))
 	if !ok {
@@ -319,24 +322,66 @@ func (c *CSV) takeEvent() error {
 		}
 		return nil
 	}
-	end := c.now
-	if c.widthAt > 0 {
-		width, ok := c.widthIn(c.widthAt)
-		if !ok {
-			return c.in.fail(ErrTime, c.cells[c.widthAt], "not how long a pulse lasts, nor when it ends")
-		}
-		level, end = Low, end+width
+	c.seen[wire] = true
+	e := Edge{At: c.now, Wire: wire, Level: level}
+	if c.widthAt == 0 {
+		return c.changes(e)
 	}
-	if c.seen[wire] == 0 && level != Pulsed { // what changes to low was high
-		c.push(Edge{At: c.now, Wire: wire, Level: level.invert()})
+	width, ok := c.widthIn(c.widthAt)
+	if !ok {
+		return c.in.fail(ErrTime, c.cells[c.widthAt], "not how long a pulse lasts, nor when it ends")
 	}
-	c.seen[wire] |= 1<<level | c.seen[wire]>>level&1*again
-	c.push(Edge{At: c.now, Wire: wire, Level: level})
-	if c.widthAt > 0 {
-		c.seen[wire] |= 1 << High
-		c.push(Edge{At: end, Wire: wire, Level: High})
-	}
+	e.Level = Low
+	c.give(e)
+	c.push(Edge{At: c.now + width, Wire: wire, Level: High})
 	return nil
+}
+
+// changes takes a change of a wire. Some lists have falls alone, or rises: until one comes the other way, or of the
+// same wire again, nobody knows, and the first ones wait.
+func (c *CSV) changes(e Edge) error {
+	isOther := func(held Edge) bool { return held.Level != e.Level }
+	isAgain := func(held Edge) bool { return held.Wire == e.Wire }
+	switch held := c.held[:c.holds]; {
+	case c.bothWays || e.Level == Pulsed || e.Level == c.oneWay || slices.ContainsFunc(held, isOther):
+	case !slices.ContainsFunc(held, isAgain):
+		c.held[c.holds] = e
+		c.holds++
+		return nil
+	case c.coding == ClockAndData:
+		return c.in.fail(ErrLevel, bytes.Join(c.cells, []byte{c.delim}), "the same change of one wire again, and not the one back; "+
+			"clock and data need both")
+	default:
+		c.oneWay = e.Level
+	}
+	c.release()
+	c.give(e)
+	return nil
+}
+
+// release gives the changes that wait.
+func (c *CSV) release() {
+	for _, e := range c.held[:c.holds] {
+		c.give(e)
+	}
+	c.holds = 0
+}
+
+// give gives a change. What changes to low for the first time was high. In a list of one way each is a pulse, until one
+// comes the other way after all.
+func (c *CSV) give(e Edge) {
+	switch {
+	case e.Level == Pulsed:
+	case e.Level == c.oneWay:
+		e.Level = Pulsed
+	default:
+		c.oneWay, c.bothWays = Unknown, true
+		if !c.given[e.Wire] {
+			c.push(Edge{At: e.At, Wire: e.Wire, Level: e.Level.invert()})
+		}
+		c.given[e.Wire] = true
+	}
+	c.push(e)
 }
 
 // wireOf returns the wire that a name in a list of events is of.

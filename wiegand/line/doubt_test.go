@@ -2,10 +2,12 @@ package line_test
 
 import (
 	"fmt"
+	"math/bits"
 	"math/rand/v2"
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -168,7 +170,7 @@ func TestNamesOfWires(t *testing.T) {
 	for _, names := range [][2]string{{"D0", "D1"}, {"Data 0 (green)", "Data 1 (white)"}, {"00-DATA0", "01-DATA1"},
 		{"Zero", "One"}, {"DATA0/in", "DATA1/in"}, {"reader D0", "reader D1"}, {"green", "white"},
 		{"CH1", "CH2"}, {"Ch 9 (in)", "Ch 10 (in)"}, {"A0", "A1"}, {"Clock (white)", "Data (green)"},
-		{"reader clk", "reader data"}} {
+		{"A", "B"}, {"CHA (in)", "CHB (in)"}, {"reader clk", "reader data"}} {
 		for turned := range 2 {
 			text := "time_us," + names[turned] + "," + names[1-turned] + "\n"
 			for i, level := range []string{"11", "01", "11", "10", "11", "01", "11", "01", "11"} {
@@ -270,5 +272,27 @@ func TestCSVTimes(t *testing.T) {
 		require.NoError(t, err, name)
 		require.Equal(t, []string{"0101"}, bitsOf(reads), name)
 		require.Equal(t, line.Healthy, reads[0].Verdict(), name)
+	}
+}
+
+// Of a key of six bits, 2 ms apart, two pulses between the first and the last one are lost: the four that are left are
+// as many as a key has, and there is no telling that its reader is unsteady.
+func TestKeysOfWhichBitsAreLost(t *testing.T) {
+	t.Parallel()
+	for lost := range 1 << 4 {
+		if bits.OnesCount(uint(lost)) != 2 {
+			continue
+		}
+		var edges []line.Edge
+		for i, bit := range "110001" {
+			if i == 0 || i == 5 || lost>>(i-1)&1 == 0 {
+				at, w := 100*ms+time.Duration(i)*2*ms, line.Wire(bit-'0')
+				edges = append(edges, line.Edge{At: at, Wire: w, Level: line.Low},
+					line.Edge{At: at + 50*us, Wire: w, Level: line.High})
+			}
+		}
+		read := readOf(t, append(edges, line.Edge{At: time.Second, Wire: line.NoWire}))
+		require.Equal(t, 4, read.Bits.Len())
+		require.Equal(t, line.Suspect, read.Verdict(), "%04b", lost)
 	}
 }

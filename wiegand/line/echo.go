@@ -77,7 +77,7 @@ func isEchoed(pulses []Pulse, delay time.Duration, crossed bool) bool {
 		}
 	}
 	every := 2*echoes+1 >= len(pulses)
-	return echoes >= minEchoes && (changes >= minChanges || !every || 8*widest <= 7*narrowest)
+	return echoes >= minEchoes && (changes >= minChanges || !every || 8*widest < 7*narrowest)
 }
 
 // crosstalk marks the pulses that one of the other wire brings about.

@@ -46,6 +46,21 @@ func readOf(t *testing.T, edges []line.Edge) line.Read {
 	return line.Read{}
 }
 
+// Keys whose bits look like each bit and its echo, in a list that does not say how long pulses last: nothing tells that
+// one is narrower than another.
+func TestKeysOfUnknownWidth(t *testing.T) {
+	t.Parallel()
+	for _, bits := range []string{"10010110", "101001", "10000111"} {
+		edges := []line.Edge{}
+		for i, bit := range bits {
+			edges = append(edges, line.Edge{At: 100*ms + time.Duration(i)*2*ms, Wire: line.Wire(bit - '0'), Level: line.Pulsed})
+		}
+		read := readOf(t, append(edges, line.Edge{At: time.Second, Wire: line.NoWire}))
+		require.Equal(t, bits, read.Bits.String())
+		require.Equal(t, line.Healthy, read.Verdict(), "%v", read.Warnings(nil))
+	}
+}
+
 // Echoes at any delay from a quarter of a beat to three quarters, behind all pulses, every third one, or those of one
 // wire, on their wire or on the other one: the bits as they came are suspect, and those without the echoes the card's.
 func TestEchoes(t *testing.T) {
@@ -210,6 +225,26 @@ func TestTimesInGroups(t *testing.T) {
 		require.Equal(t, echoed, read.Bits.String(), "%q", c)
 		require.Equal(t, 200*ms, read.At)
 		require.Equal(t, line.Healthy, read.Verdict(), "%q", c)
+	}
+}
+
+// Crosstalk of two pulses in three, on the other wire and just before or behind, is no second reader.
+func TestCrosstalkIsNoReader(t *testing.T) {
+	t.Parallel()
+	rng := rand.New(rand.NewPCG(seed, 22))
+	for range 200 {
+		var edges []line.Edge
+		for i, bit := range echoed {
+			at, w := 100*ms+time.Duration(i)*2*ms+time.Duration(rng.IntN(10))*us, line.Wire(bit-'0')
+			edges = append(edges, line.Edge{At: at, Wire: w, Level: line.Pulsed})
+			if rng.IntN(3) > 0 {
+				edges = append(edges, line.Edge{At: at + time.Duration(rng.IntN(5)-2)*us, Wire: 1 - w, Level: line.Pulsed})
+			}
+		}
+		slices.SortStableFunc(edges, func(a, b line.Edge) int { return cmp.Compare(a.At, b.At) })
+		read := readOf(t, append(edges, line.Edge{At: time.Second, Wire: line.NoWire}))
+		require.Equal(t, line.Suspect, read.Verdict())
+		require.False(t, read.Faults.Has(line.TwoReaders), read.Warnings(nil))
 	}
 }
 

@@ -29,7 +29,7 @@ const (
 	Bounce                    // pulses come twice or more, close together
 	BothLow                   // both wires low at once
 	OneWire                   // every pulse came on the same wire
-	Stuck                     // a wire stays low
+	Stuck                     // a wire stays low for so long that bits of it would not show
 	NoReturn                  // a pulse began and did not end
 	CutStart                  // the recording may have begun in the middle of the read
 	CutEnd                    // the recording ended in the middle of the read
@@ -92,7 +92,7 @@ var faultText = [numFaults]struct{ is, cause string }{
 			"as clock and data"},
 	OneWire: {"every pulse came on the same wire",
 		"the other data wire may be broken, not connected, or recorded on another input"},
-	Stuck: {"a wire stays low",
+	Stuck: {"a wire stays low for so long that bits of it would not show",
 		"the pull-up or the common ground may be missing, the wire shorted to ground, or the reader without power"},
 	NoReturn: {"a pulse begins and does not end",
 		"the pull-up may be missing: an open-collector reader can pull the wire down but not up"},

@@ -138,7 +138,12 @@ func (h Health) Suggestions() []string {
 	if h.Spikes > 0 {
 		count[Spike] = max(count[Spike], 1)
 	}
-	if h.OutOfScale() {
+	switch {
+	case !h.OutOfScale():
+	case h.shortPulses() && h.Removed.Max == 0:
+		return []string{"pulses begin and end at one and the same time: the times are too coarse, as whole milliseconds are; " +
+			"write them in microseconds"}
+	default:
 		return []string{"the wires change a thousand times slower or faster than those of a reader: the unit of the times may be " +
 			"another one than was said, or these are not the reader's wires"}
 	}
@@ -226,7 +231,7 @@ const shortPulsesMin, slowPulse = 8, time.Millisecond
 
 // shortPulses tells whether there are pulses enough, all about as long as one another, and none of them counted.
 func (h Health) shortPulses() bool {
-	return h.Reads == 0 && h.Spikes >= shortPulsesMin && h.Removed.Min > 0 && h.Removed.Max <= 2*h.Removed.Min
+	return h.Reads == 0 && h.Spikes >= shortPulsesMin && h.Removed.Max <= 2*h.Removed.Min
 }
 
 // OutOfScale tells whether there is no read because what the wires do is of no reader's time scale: they are low for

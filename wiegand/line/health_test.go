@@ -2,6 +2,7 @@ package line_test
 
 import (
 	"errors"
+	"fmt"
 	"io"
 	"math/rand/v2"
 	"slices"
@@ -244,6 +245,20 @@ func TestHealthOfWiring(t *testing.T) {
 	_, h = record(falls, line.Config{})
 	require.Contains(t, h.Suggestions()[0], "the two data wires may touch each other")
 	require.Len(t, h.Suggestions(), 1)
+}
+
+// Times of whole milliseconds have no pulse of a reader in them, and no interference either.
+func TestTimesTooCoarse(t *testing.T) {
+	t.Parallel()
+	text := "time_ms,wire,level\n"
+	for i, bit := range card {
+		text += fmt.Sprintf("%d,D%c,0\n%[1]d,D%[2]c,1\n", 100+2*i, bit)
+	}
+	reads, h, err := readCSV(strings.NewReader(text+"400,D0,1\n"), line.CSVOptions{}, line.Signals{})
+	require.NoError(t, err)
+	require.Empty(t, reads)
+	require.Len(t, h.Suggestions(), 1)
+	require.Contains(t, h.Suggestions()[0], "too coarse")
 }
 
 func TestConsensus(t *testing.T) {

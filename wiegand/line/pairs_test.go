@@ -191,13 +191,13 @@ func TestPairsOfEvents(t *testing.T) {
 	}
 }
 
-// Events that only fall have no pulse that ends, which is no fault of the wires.
-func TestEventsOfOneLevel(t *testing.T) {
+// Of a clock that only falls nobody knows what DATA was meanwhile.
+func TestClockAndDataOfOneLevel(t *testing.T) {
 	t.Parallel()
-	text := "60000us D0 low\n62000us D1 low\n64000us D0 low\n"
+	text := "60000us CLOCK low\n62000us DATA low\n64000us CLOCK low\n"
 	_, _, err := readCSV(strings.NewReader(text), line.CSVOptions{}, line.Signals{})
 	require.ErrorIs(t, err, line.ErrLevel)
-	require.ErrorContains(t, err, "leave the level out")
+	require.ErrorContains(t, err, "clock and data need both")
 }
 
 // Where a list of events has two names and no more, they are the wires, however little they move together: green is

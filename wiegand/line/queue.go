@@ -4,7 +4,7 @@ import "time"
 
 // queue is the edges that a recording has told of and that are not given yet.
 type queue struct {
-	edges [5]Edge
+	edges [8]Edge
 	n     int
 	told  time.Duration // time of the edge given last
 	err   error         // why there are no more

@@ -129,7 +129,7 @@ func (r *Reader) feed(e Edge) bool {
 		r.dec.Begin(e.At)
 	}
 	r.any, r.last = true, e.At
-	if e.Wire <= Data1 {
+	if e.Wire <= Data1 && r.dec.wires[e.Wire].level != Unknown { // else the level becomes known, and nothing changes
 		for rest := e.At - r.first; rest > 0; {
 			r.step, rest = rest, r.step%rest
 		}
@@ -150,8 +150,9 @@ func (r *Reader) done() Read {
 // ofSamples tells whether pulses last for no more than one sample of the recorder. Where none lasts longer, it and the
 // reader may keep step: every second pulse has then come between two samples, and those that are left look as steady.
 // Where the source knows of no samples, a step that all changes keep to is one if pulses last one or two, and differ by
-// it or come too early or too late by it; or if it is as long as the longest pulse of a reader, so that they were
-// shorter.
+// it or come too early or too late by it; or if it is longer than any pulse of a reader, so that they were shorter. If
+// it is as long as the longest, it may be that pulse where there are as many as a card has, an even number of steps
+// apart: every second one can come between two only where that is odd, and of every third one there are fewer.
 func (r *Reader) ofSamples(pulses []Pulse) (f Faults) {
 	step, known := r.step, r.step > 0 && r.step == r.sampled
 	if s, ok := r.src.(interface{ SampleTime() time.Duration }); ok && s.SampleTime() > 0 {
@@ -167,7 +168,9 @@ func (r *Reader) ofSamples(pulses []Pulse) (f Faults) {
 		few += int(boolBit(p.Width > 0 && 2*p.Width <= 5*step))
 		steady = steady && p.Width == pulses[0].Width && (i == 0 || (p.At-pulses[i-1].At)%shortest == 0)
 	}
-	if !known && (step >= StandardLimits().WidthMax || few == len(pulses) && !steady) {
+	longest := StandardLimits().WidthMax
+	between := shortest/max(1, step)%2 > 0 || len(pulses) < shortestCard
+	if !known && (step > longest || step == longest && between || few == len(pulses) && !steady) {
 		r.sampled, known = step, true
 	}
 	switch {

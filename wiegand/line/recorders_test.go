@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -22,6 +23,38 @@ func changes(row func(us, wire, level int) string) string {
 		b.WriteString(row(at, int(bit-'0'), 0) + "\n" + row(at+50, int(bit-'0'), 1) + "\n")
 	}
 	return b.String()
+}
+
+// sinceBefore makes the number that begins each row that since the row before, 0 in the first one.
+func sinceBefore(rows string) (text string) {
+	last := -1
+	for row := range strings.Lines(rows) {
+		number, rest, _ := strings.Cut(row, ",")
+		us, _ := strconv.Atoi(number)
+		if last < 0 {
+			last = us
+		}
+		text += fmt.Sprintf("%d,%s", us-last, rest)
+		last = us
+	}
+	return text
+}
+
+// A log of pulses in which another word comes may tell of another change: the rise of the wire.
+func TestLogWithAnotherWord(t *testing.T) {
+	t.Parallel()
+	text := "100000 us: wire D0 dropped\n100050 us: wire D0 climbed\n102000 us: wire D1 dropped\n102050 us: wire D1 climbed\n"
+	_, _, err := readCSV(strings.NewReader(text), line.CSVOptions{}, line.Signals{})
+	require.ErrorIs(t, err, line.ErrLevel)
+}
+
+// The time since the row before and that until the next one may be called alike. Where the first row has 0 it is the
+// former: nothing came before it.
+func TestTimeSinceOrUntil(t *testing.T) {
+	t.Parallel()
+	_, err := line.NewCSV(strings.NewReader("D0,D1,dt_us\n1,1,364956\n0,1,50\n"), line.CSVOptions{})
+	require.ErrorIs(t, err, line.ErrTime)
+	require.ErrorContains(t, err, "or until the next one")
 }
 
 // TestLogsOfRecorders has the ways in which programs of small boards and of recorders write changes down (common
@@ -89,10 +122,36 @@ func TestLogsOfRecorders(t *testing.T) {
 		"number of the row":     {text: "#,t [us],D0,D1\n" + levels("%d,%[2]d,%[3]d,%[4]d")},
 		"all levels in hex": {text: "Time [s];Bus\n" + levels("%d.%06d;0x%[4]X%[3]X"),
 			s: line.Signals{Data0: "Bus[0]", Data1: "Bus[4]"}},
-		"in hex with an h":   {text: "Time [s],Port[7:0]\n" + levels("%d.%06d,%[4]d%[3]dh"), s: line.Signals{Data0: "Port[0]", Data1: "Port[4]"}},
-		"in binary":          {text: "Time [s],D\n" + levels("%d.%06d,111111%[4]d%[3]d"), s: line.Signals{Data0: "D[0]", Data1: "D[1]"}},
-		"in binary, with 0b": {text: "Time [s],D\n" + levels("%d.%06d,0b%[4]d%[3]d"), s: line.Signals{Data0: "D[0]", Data1: "D[1]"}},
-		"past midnight":      {text: "Time,D0,D1\n23:59:59.9,1,1\n" + levels("00:00:0%d.%06d,%d,%d")},
+		"in hex with an h":           {text: "Time [s],Port[7:0]\n" + levels("%d.%06d,%[4]d%[3]dh"), s: line.Signals{Data0: "Port[0]", Data1: "Port[4]"}},
+		"in binary":                  {text: "Time [s],D\n" + levels("%d.%06d,111111%[4]d%[3]d"), s: line.Signals{Data0: "D[0]", Data1: "D[1]"}},
+		"in binary, with 0b":         {text: "Time [s],D\n" + levels("%d.%06d,0b%[4]d%[3]d"), s: line.Signals{Data0: "D[0]", Data1: "D[1]"}},
+		"falls alone":                {text: falls("%[1]d us: D%[2]d falling\n")},
+		"rises alone":                {text: "time_us,wire,edge\n" + falls("%[1]d,D%[2]d,rise\n")},
+		"the wire and then the time": {text: "wire,t_us\n" + falls("D%[2]d,%[1]d\n")},
+		"the time last":              {text: levels("%[3]d,%[4]d,%[1]d.%06[2]d s")},
+		"the time last, by its head": {text: "D0;D1;us\n" + levels("%[3]d;%[4]d;%[1]d%06[2]d")},
+		"the time of day last":       {text: "D0;D1;Uhrzeit\n" + levels("%[3]d;%[4]d;10:00:0%[1]d.%06[2]d")},
+		"the number and then the time": {text: "Sample,Zeit,D0,D1\n" + levels("%d,%[2]d,%[3]d,%[4]d"),
+			o: line.CSVOptions{Unit: "us"}},
+		"t and no unit": {text: "n;t;D0;D1\n" + levels("%d;%[2]d;%[3]d;%[4]d"), o: line.CSVOptions{Unit: "us"}},
+		"on and off": {text: "Time [s],D0,D1\n0.0,on,on\n" +
+			strings.NewReplacer(",0", ",off", ",1", ",on").Replace(levels("%d.%06d,%d,%d"))},
+		"with words beside them":      {text: "Time [s],D0,D1,Note\n" + levels("%d.%06d,%d,%d,ok")},
+		"levels since the row before": {text: "dt_us,D0,D1\n" + sinceBefore(levels("%[2]d,%[3]d,%[4]d"))},
+		"since the start":             {text: "time since start [us],wire\n" + falls("%[1]d,D%[2]d\n")},
+		"the unit before since":       {text: "us since boot,wire\n" + falls("%[1]d,D%[2]d\n")},
+		"a log with a level of its own": {text: changes(func(us, wire, level int) string {
+			return fmt.Sprintf("2026-11-30 10:00:%02d.%06d [INFO] D%d %s", us/1e6, us%1e6, wire, words[level])
+		})},
+		"a log of a program": {text: changes(func(us, wire, level int) string {
+			return fmt.Sprintf("[   12.%06d] reader: D%d went %d", us, wire, level)
+		}), o: line.CSVOptions{Unit: "s"}},
+		"a log of pulses":          {text: falls("%[1]d us - D%[2]d pulse seen\n")},
+		"the time behind the wire": {text: falls("GPIO D%[2]d fell at %[1]d us\n")},
+		"past 32 bits of microseconds": {text: "micros,wire,level\n" + changes(func(us, wire, level int) string {
+			return fmt.Sprintf("%d,D%d,%d", uint32(us-115_000), wire, level)
+		})},
+		"past midnight": {text: "Time,D0,D1\n23:59:59.9,1,1\n" + levels("00:00:0%d.%06d,%d,%d")},
 	} {
 		reads, _, err := readCSV(strings.NewReader(c.text), c.o, c.s)
 		require.NoError(t, err, name)
@@ -349,6 +408,33 @@ func TestStepsOfARecorder(t *testing.T) {
 		require.Equal(t, width == 100, reads[0].Faults.Has(line.OneSample))
 		require.Equal(t, width == 100, reads[0].Verdict() == line.Suspect)
 	}
+}
+
+// A reader's pulses of 100 µs, 1 ms apart, as a recorder of any whole part of 100 µs wrote them: one that looks every
+// 100 µs has seen each, since it and the reader keep step.
+func TestPulsesOfAHundredMicroseconds(t *testing.T) {
+	t.Parallel()
+	text := "time_us,wire,level\n"
+	for i, bit := range card {
+		text += fmt.Sprintf("%d,D%c,0\n%d,D%[2]c,1\n", 123650+1000*i, bit, 123750+1000*i)
+	}
+	reads, _, err := readCSV(strings.NewReader(text+"400000,D0,1\n"), line.CSVOptions{}, line.Signals{})
+	require.NoError(t, err)
+	require.Equal(t, []string{card}, bitsOf(reads))
+	require.Equal(t, faults(line.OpenStart), reads[0].Faults)
+}
+
+// At 50 µs a sample, levels that become known between two samples are no changes.
+func TestLevelsKnownLate(t *testing.T) {
+	t.Parallel()
+	text := vcdHead + "#0 x! x\" #3 1! 1\" "
+	for i, bit := range card {
+		id, at := "!\""[bit-'0'], (100_010+1470*i)/50*50
+		text += fmt.Sprintf("#%d 0%c #%d 1%c ", at, id, at+50, id)
+	}
+	reads, _, err := readVCD(strings.NewReader(text+"#400000"), line.Signals{})
+	require.NoError(t, err)
+	require.True(t, reads[0].Faults.Has(line.OneSample))
 }
 
 // The same at 50 µs, which a reader's pulse may last as well: that the step is the recorder's shows where pulses come

@@ -379,8 +379,9 @@ func markRepeats(pulses []Pulse, longest time.Duration, mark Faults) {
 }
 
 // ofUnsteady returns what pulses without a pace tell of themselves. An unsteady reader is not five times as fast for
-// the time of a bit, and faster than any may be: one of two such pulses is none of its own. Nor are its
-// shortest intervals all alike, with none a little longer. The intervals are sorted.
+// the time of a bit, and faster than any may be: one of two such pulses is none of its own. Nor are its shortest
+// intervals all alike, with none a little longer. A key has too few pulses to tell that its reader is unsteady and not
+// that some are lost. The intervals are sorted.
 func (d *Decoder) ofUnsteady(pulses []Pulse, sorted []time.Duration) (f Faults) {
 	n := len(pulses) - 1
 	mean, delay := (pulses[n].At-pulses[0].At)/time.Duration(n), delayIn(sorted)
@@ -391,6 +392,9 @@ func (d *Decoder) ofUnsteady(pulses []Pulse, sorted []time.Duration) (f Faults) 
 			p.Faults = p.Faults.with(Doubled)
 			f = f.with(Doubled)
 		}
+	}
+	if len(pulses) < shortestCard {
+		f |= markOffBeat(pulses, sorted[0])
 	}
 	if isNoise(pulses, d.spikes > 0) {
 		f = f.with(Noise)
@@ -422,9 +426,17 @@ func delayIn(sorted []time.Duration) time.Duration {
 const trainMin, trainLost = 12, 2
 
 // ofTwo tells whether the pulses are those of two readers: those that follow the first one at a steady pace, and all
-// others. The second pulse of that reader is one of the first few.
+// others. The second pulse of that reader is one of the first few. The two meet by chance: where most pulses come on
+// both wires at once, one wire acts on the other.
 func ofTwo(pulses []Pulse, others []time.Duration) bool {
 	const few, within = 8, 10
+	met := 0
+	for _, p := range pulses {
+		met += int(boolBit(p.Faults.Has(BothLow)))
+	}
+	if 2*met > len(pulses) {
+		return false
+	}
 	for i := 1; i < min(few, len(pulses)); i++ {
 		beat, last, n := max(1, pulses[i].At-pulses[0].At), pulses[0].At, 1
 		others = others[:0]

@@ -148,14 +148,14 @@ func onlyOne(names []string, word string) int {
 	return i
 }
 
-// exchanged tells whether the first of two names is more likely that of DATA1: they differ in a number, which is the
-// higher one, or are the colours of the wires, DATA0 green and DATA1 white (common practice, no source).
+// exchanged tells whether the first of two names is more likely that of DATA1: they differ in a number or one letter,
+// which is the higher one, or are the colours of the wires, DATA0 green and DATA1 white (common practice, no source).
 func exchanged(a, b string) bool {
 	a, b = strings.ToLower(a), strings.ToLower(b)
 	return numberedBehind(a, b) || strings.Contains(a, "white") && strings.Contains(b, "green")
 }
 
-// numberedBehind tells whether two names differ in a number alone, and the first one's is higher.
+// numberedBehind tells whether two names differ in a number or one letter alone, and the first one's is higher.
 func numberedBehind(a, b string) bool {
 	for a != "" && b != "" && a[0] == b[0] {
 		a, b = a[1:], b[1:]
@@ -163,7 +163,8 @@ func numberedBehind(a, b string) bool {
 	for a != "" && b != "" && a[len(a)-1] == b[len(b)-1] {
 		a, b = a[:len(a)-1], b[:len(b)-1]
 	}
-	return strings.Trim(a+b, "0123456789") == "" && cmp.Or(cmp.Compare(len(a), len(b)), cmp.Compare(a, b)) > 0
+	alike := strings.Trim(a+b, "0123456789") == "" || len(a) == 1 && len(b) == 1
+	return alike && cmp.Or(cmp.Compare(len(a), len(b)), cmp.Compare(a, b)) > 0
 }
 
 // find returns the index of a name: the whole one first, then a last part that only one signal has.

@@ -50,7 +50,8 @@ func (h *Line) Print(w io.Writer, seen *Seen) {
 func (h *Line) noReads(w io.Writer) {
 	switch {
 	case h.OutOfScale():
-		say.Print(w, "  ", "no read: what the wires do is of another time scale than a reader's; for a CSV file, try another --unit")
+		say.Print(w, "  ", "no read: what the wires do is of another time scale than a reader's; for a CSV file, try another --unit, "+
+			"or times with more digits")
 	case h.Stuck[0] || h.Stuck[1]:
 		fmt.Fprintln(w, "  no read: a wire stays low")
 	case h.Spikes > 0:
