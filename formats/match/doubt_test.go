@@ -2,6 +2,7 @@ package match
 
 import (
 	"fmt"
+	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -34,6 +35,31 @@ func TestListOfBareNumbersThatAreAllInDoubt(t *testing.T) {
 			assert.Equal(t, u.First-1, u.Best.Holder, "%s with %d kinds", u.Value, len(cards))
 			assert.Greater(t, u.Best.Probability, 0.7, "%s with %d kinds", u.Value, len(cards))
 		}
+	}
+}
+
+// TestEndsOnTheList: a list has the low 24 bits of chip serials, and the door shows all 32 of them. The numbers are
+// random, and cut here.
+func TestEndsOnTheList(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(35, 36))
+	opt, err := ForSite(formats.Builtin(), site.Site{Cards: []formats.Population{{Format: "34-0-32", Printed: "number24"}}},
+		reading.Options{}, "number")
+	require.NoError(t, err)
+	m, serials := New(opt), make([]uint32, 40)
+	for i := range serials {
+		serials[i] = rnd.Uint32()
+		require.Error(t, m.AddHolder(Row{Line: i + 1, Name: fmt.Sprint(i), Value: fmt.Append(nil, serials[i]&0xFFFFFF)}))
+	}
+	for i, serial := range append(serials, rnd.Uint32()) {
+		m.AddEvent(Row{Line: i + 1, Value: fmt.Append(nil, serial)})
+	}
+	for _, u := range m.Weigh() {
+		assert.Greater(t, u.Best.Probability, 0.99, u.Value)
+		if u.First > len(serials) {
+			assert.Equal(t, Stranger, u.Best.Rule, u.Value)
+			continue
+		}
+		assert.Equal(t, u.First-1, u.Best.Holder, u.Value)
 	}
 }
 

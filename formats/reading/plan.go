@@ -61,7 +61,6 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 	if len(opt.Forms) == 0 {
 		p.guess(s.Cards)
 	}
-	p.dropPartly()
 	p.secondsLast()
 	p.number()
 	if opt.Facility != "" && !slices.ContainsFunc(p.readings, func(r Reading) bool { return r.Format.Facility() >= 0 }) {
@@ -128,19 +127,6 @@ func (p *Plan) add(cat formats.Catalogue, q *formats.Population, opt Options) (w
 		return why, nil
 	}
 	return nil, nil
-}
-
-// dropPartly takes away the readings in a form that leaves a part of another kind's cards out.
-func (p *Plan) dropPartly() {
-	var partly []string // forms that leave a part of some kind's cards out
-	for i := range p.readings {
-		if r := &p.readings[i]; !r.second && r.drops() {
-			partly = append(partly, r.Form.Name)
-		}
-	}
-	p.readings = slices.DeleteFunc(p.readings, func(r Reading) bool {
-		return !r.second && slices.Contains(partly, r.Form.Name) && !r.drops()
-	})
 }
 
 // drops reports whether the form leaves a part of every card out, as pair24 does of wide numbers: cards of such a kind

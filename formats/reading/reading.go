@@ -110,10 +110,20 @@ type Error struct {
 	Card    formats.Card // for OutOfBlock and WrongFacility: the card that it would be
 	Form    string
 	Settles []string // which [Options] would settle it, by their fields: Forms, Format, Facility, AsIs; may be none
+
+	missing bool // see LeavesOut
 }
 
 // Error returns the reason.
 func (e *Error) Error() string { return e.Reason }
+
+// LeavesOut reports whether the number is as its form writes a card, of which that leaves a part out.
+func (e *Error) LeavesOut() bool { return e.missing }
+
+func leavesOut(err error) bool {
+	e, ok := errors.AsType[*Error](err)
+	return ok && e.missing
+}
 
 // Readings returns the ways in which numbers are read.
 func (p *Plan) Readings() []Reading { return p.readings }
@@ -386,14 +396,14 @@ func percent(share float64) string {
 }
 
 // nearer returns the error that says more: a card that is only in no block is nearer than one that can't be read at
-// all.
+// all, and one of which a part is left out is written as the site's are.
 func nearer(a, b error) error {
 	rank := map[Kind]int{Unreadable: 1, Empty: 1, OutOfRange: 2, Damaged: 3, WrongFacility: 4, OutOfBlock: 5}
 	var x, y *Error
 	if !errors.As(a, &x) {
 		return b
 	}
-	if errors.As(b, &y) && rank[y.Kind] > rank[x.Kind] {
+	if errors.As(b, &y) && !x.missing && (y.missing || rank[y.Kind] > rank[x.Kind]) {
 		return b
 	}
 	return a
@@ -590,7 +600,8 @@ func (r *Reading) told(value []byte, err error) error {
 	if !strings.Contains(reason, strconv.Quote(words.Cut(string(value)))) {
 		reason = quoted(value) + reason
 	}
-	return &Error{Kind: kind, Reason: reason, Form: r.Form.Name}
+	return &Error{Kind: kind, Reason: reason, Form: r.Form.Name,
+		missing: errors.Is(err, formats.ErrMissing) && !r.zeroBefore(value)}
 }
 
 // noNumber says of a text that is words, or has words beside a number, that it is no card number in whatever form; ""

@@ -262,7 +262,7 @@ func (s *strange) alike(listed, one *candidate, length int) bool {
 	if same(&listed.seen, &one.seen) {
 		return true
 	}
-	if listed.written != length || s.fields != listed.seen.Reading.fields {
+	if s.end != "" || listed.written != length || s.fields != listed.seen.Reading.fields {
 		return false
 	}
 	a, b := listed.seen.Card(), one.seen.Card()
