@@ -63,6 +63,33 @@ func TestEndsOnTheList(t *testing.T) {
 	}
 }
 
+// TestNumbersThatMayBeTypedWrong: numbers of 35 bits lie apart among serials of 32 bits, and each may be one of those
+// with a digit too many. A door that shows just such a number shows that holder's card.
+func TestNumbersThatMayBeTypedWrong(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(37, 38))
+	s := site.Site{Cards: []formats.Population{{Format: "37-0-35", Printed: "decimal"}, {Format: "32-0-32", Printed: "number"}}}
+	opt, err := ForSite(formats.Builtin(), s, reading.Options{}, "number10")
+	require.NoError(t, err)
+	var list []string
+	for i := range 30 {
+		list = append(list, fmt.Sprint(1<<31|rnd.Uint32()))
+		if i%10 == 9 {
+			list = append(list, fmt.Sprint(1<<34|rnd.Uint64N(1<<34)))
+		}
+	}
+	m := New(opt)
+	m.SettleList(opt.List.Settled(list))
+	for i, number := range list {
+		_ = m.AddHolder(Row{Line: i + 1, Name: number, Value: []byte(number)})
+		m.AddEvent(Row{Line: i + 1, Value: []byte(number)})
+	}
+	for _, u := range m.Weigh() {
+		if assert.Equal(t, u.First-1, u.Best.Holder, u.Value) {
+			assert.Greater(t, u.Best.Probability, 0.9, u.Value)
+		}
+	}
+}
+
 // TestDenseNumbersInDoubt: half of the cards of a box were at the door, all of them numbers of the list. That each is
 // that row's, and none is another row's typed wrong, is far likelier than that all are.
 func TestDenseNumbersInDoubt(t *testing.T) {

@@ -265,7 +265,8 @@ func (m *Matcher) plain(number string) string {
 func (m *Matcher) addDoubtful(row Row, err error) {
 	h := Holder{Name: row.Name, Number: strings.TrimSpace(string(row.Value)), Line: row.Line}
 	e, ok := errors.AsType[*reading.Error](err)
-	if !ok || e.Kind != reading.Ambiguous && !slices.Contains(e.Settles, "Forms") && !e.LeavesOut() {
+	whole := ok && e.Kind == reading.Damaged && e.Card.Format != nil
+	if !whole && (!ok || e.Kind != reading.Ambiguous && !slices.Contains(e.Settles, "Forms") && !e.LeavesOut()) {
 		m.unread = append(m.unread, h)
 		return
 	}

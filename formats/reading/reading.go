@@ -107,7 +107,7 @@ const (
 type Error struct {
 	Kind    Kind
 	Reason  string
-	Card    formats.Card // for OutOfBlock and WrongFacility: the card that it would be
+	Card    formats.Card // that it would be: for OutOfBlock and WrongFacility, and Damaged where it is most likely right
 	Form    string
 	Settles []string // which [Options] would settle it, by their fields: Forms, Format, Facility, AsIs; may be none
 
@@ -335,7 +335,9 @@ func ambiguous(value []byte, all []candidate) error {
 	one, other := &all[0], &all[1+max(0, slices.IndexFunc(all[1:], doubts))]
 	switch {
 	case one.lost || other.lost || one.typed || other.typed:
-		e.Kind = Damaged
+		if e.Kind = Damaged; !one.refused() {
+			e.Card = one.seen.Card()
+		}
 	default:
 		e.Settles = one.seen.Reading.apartFrom(other.seen.Reading)
 	}
