@@ -379,6 +379,8 @@ func (c *candidate) describe() string {
 		return what + ", a form in which this site's cards are not written"
 	case c.err != nil && c.err.Kind == Damaged:
 		return what + ", with zeros before it"
+	case c.err != nil && c.seen.Reading.guessed && c.err.Settles != nil:
+		return what + ", if that is how they are written"
 	case c.err != nil:
 		return what + ", which is none of this site's"
 	case c.seen.Reading.second:
@@ -397,18 +399,25 @@ func percent(share float64) string {
 	return fmt.Sprintf("%.1f %%", 100*share)
 }
 
-// nearer returns the error that says more: a card that is only in no block is nearer than one that can't be read at
-// all, and one of which a part is left out is written as the site's are.
+// nearer returns the error that says more, the first of two that say as much.
 func nearer(a, b error) error {
-	rank := map[Kind]int{Unreadable: 1, Empty: 1, OutOfRange: 2, Damaged: 3, WrongFacility: 4, OutOfBlock: 5}
 	var x, y *Error
-	if !errors.As(a, &x) {
-		return b
-	}
-	if errors.As(b, &y) && !x.missing && (y.missing || rank[y.Kind] > rank[x.Kind]) {
+	if !errors.As(a, &x) || errors.As(b, &y) && y.near() > x.near() {
 		return b
 	}
 	return a
+}
+
+// near is how near a text is to a card of the site: one that is only in no block is nearer than one that can't be read
+// at all, and one of which a part is left out is written as the site's are.
+func (e *Error) near() int {
+	switch {
+	case e.missing:
+		return 7
+	case e.Kind == Unreadable && e.Settles != nil: // it is one, if it is written so
+		return 3
+	}
+	return map[Kind]int{Unreadable: 1, Empty: 1, OutOfRange: 2, Damaged: 4, WrongFacility: 5, OutOfBlock: 6}[e.Kind]
 }
 
 // read reads a value. The error is a [*Error].
