@@ -60,7 +60,7 @@ var forms = numbered([]Form{
 	},
 	{
 		Name: "joined24", Description: "the same digits with nothing between",
-		fits: needsLow24, append: shows(low24, halves(3, "")), parse: takes(lowest(low24Halves), withNumber),
+		fits: needsLow24, append: shows(low24, halves(3, "")), parse: takes(lowest(low24Joined), withNumber),
 	},
 	{
 		Name: "number24", Description: "the low 24 bits of a card number as one decimal; drops the rest",

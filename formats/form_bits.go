@@ -310,6 +310,18 @@ func lowest(read func(*Format, string) (wiegand.Bits, error)) func(*Format, stri
 
 func low24Halves(_ *Format, text string) (wiegand.Bits, error) { return parseHalves(text, 3, 8) }
 
+// low24Joined takes fewer digits, too, where zeros at the start are left out: five are the second number alone.
+func low24Joined(_ *Format, text string) (wiegand.Bits, error) {
+	const all, least = 8, 6
+	if strings.Trim(text, "0123456789") == "" {
+		if len(text) < least || len(text) > all {
+			return wiegand.Bits{}, bad(text, "is not 8 digits, or down to 6 where zeros at the start are left out", ErrForm)
+		}
+		text = strings.Repeat("0", all-len(text)) + text
+	}
+	return parseHalves(text, 3, 8)
+}
+
 func low24Decimal(_ *Format, text string) (wiegand.Bits, error) { return uintBits(text, 24) }
 
 // splitTwo splits a text at its one separator: a comma, dash, slash or space.

@@ -294,6 +294,8 @@ func TestFormsParse(t *testing.T) {
 		{"words", "34-0-32", "0015346143", "number=10073151"},
 		{"pair24", "26-0-24", "15046143", "number=9876543"},
 		{"joined24", "26-0-24", "150,46143", "number=9876543"},
+		{"joined24", "26-0-24", "7746200", "number=5092472"}, // 77 · 65536 + 46200
+		{"joined24", "26-0-24", "046200", "number=46200"},
 		{"bits", "26-8-16", "26:32D687E", "facility=150 number=46143"},
 		{"bits-hex", "26-8-16", "11001011 01011010 00011111 10", "facility=150 number=46143"},
 		{"uid", "32-0-32", "uid:ECE58673", "number=3974465139"},
@@ -369,6 +371,8 @@ func TestFormErrors(t *testing.T) {
 		{"pair24", "26-0-24", "1,65536", wiegand.ErrRange, `as pair24 "65536": does not fit 16 bits: 0 to 65535`},
 		{"pair24", "26-0-24", "12", ErrForm,
 			`as pair24 "12": is not two numbers with a comma between, such as 150,46143`},
+		{"joined24", "26-0-24", "46200", ErrForm,
+			`as joined24 "46200": is not 8 digits, or down to 6 where zeros at the start are left out`},
 		{"joined24", "34-0-32", "15046143", ErrMissing,
 			`as joined24 "15046143": leaves out the top 8 bits of the number of format 34-0-32; they can't be told from it`},
 		{"number24", "34-0-32", "16777216", wiegand.ErrRange,

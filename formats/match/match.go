@@ -138,7 +138,7 @@ type Matcher struct {
 	byKey   map[reading.Key]int32
 	mayBe   map[reading.Key][]int32 // holders whose number can be several cards, by each of them
 	mayShow map[string][]int32      // the same by what the door shows, as in byPart
-	byEnd   map[string][]int32      // holders whose number leaves a part of the card out, by that number
+	byEnd   map[ending][]int32      // holders whose number leaves a part of the card out
 	byText  map[string]int32        // by the card as the list writes it, with all its zeros, and as it has it
 	unread  []Holder                // whose number can't be read: it may be typed wrong
 	// by what the door shows of the card, where it leaves something out; no zeros before it
@@ -169,7 +169,7 @@ func New(opt Options) *Matcher {
 		opt: opt, byShown: map[string]int32{}, byKey: map[reading.Key]int32{}, byText: map[string]int32{},
 		cache: map[string]int32{},
 		mayBe: map[reading.Key][]int32{}, mayShow: map[string][]int32{}, byPart: map[string][]int32{},
-		byEnd: map[string][]int32{}, seen: map[int32]bool{},
+		byEnd: map[ending][]int32{}, seen: map[int32]bool{},
 		unknown: map[string]*Unknown{}, forms: int32(len(formats.Forms())),
 	}
 }
@@ -290,34 +290,37 @@ func (m *Matcher) addDoubtful(row Row, err error) {
 	m.asTyped(h.Number, i)
 }
 
-// endBits is how many bits of a number the forms show that leave some out; mostBits of how many it is thought to be one
-// of all cards at most.
+// ending is the low 24 bits of a card's number, of which the list or a door shows no more.
+type ending struct {
+	format *formats.Format
+	low    uint64
+}
+
+// endBits is how many bits those are; mostBits of how many a number is thought to be one of all cards at most.
 const endBits, mostBits = 24, 30
 
 // ends notes that a number leaves a part of a holder's card out, and returns of how many cards it can be one.
 func (m *Matcher) ends(number string, holder int32) (cards int) {
 	number = m.plain(number)
 	for _, r := range m.opt.List.Readings() {
-		if _, err := r.Form.Parse(r.Format, number); !r.Second() && errors.Is(err, formats.ErrMissing) {
-			cards += 1 << min(bitsOf(r.Format, r.Format.Number())-endBits, mostBits)
-			m.hasFormat(r.Format)
-			put(m.byEnd, partOf(number), holder)
+		low, ok := r.Ending(number)
+		if r.Second() || !ok {
+			continue
+		}
+		cards += 1 << min(bitsOf(r.Format, r.Format.Number())-endBits, mostBits)
+		m.hasFormat(r.Format)
+		put(m.byEnd, ending{r.Format, low}, holder)
+		if c, err := r.Format.Blank().With(r.Format.Number(), strconv.FormatUint(low, 10)); err == nil {
+			m.eachPart(&c, func(text string) { put(m.mayShow, text, holder) })
 		}
 	}
 	return cards
 }
 
-// endsSo returns the holders whose number is what the list's forms show of a card, and leave the rest out.
-func (m *Matcher) endsSo(c *formats.Card) (found []int32) {
-	if len(m.byEnd) == 0 {
-		return nil
-	}
-	for _, r := range m.opt.List.Readings() {
-		if text, err := r.Form.Text(c); r.Format == c.Format && !r.Second() && err == nil {
-			found = append(found, m.byEnd[partOf(text)]...)
-		}
-	}
-	return found
+// endsSo returns the holders of whose number the list shows the end alone, which a card has.
+func (m *Matcher) endsSo(c *formats.Card) []int32 {
+	n, _ := c.Number()
+	return m.byEnd[ending{c.Format, n & (1<<endBits - 1)}]
 }
 
 // Find returns the place of the holder of a card as it is shown, -1 where nobody on the list has it, or where the door

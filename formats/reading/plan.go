@@ -136,6 +136,20 @@ func (r *Reading) drops() bool {
 	return errors.Is(err, formats.ErrMissing)
 }
 
+// Ending returns the low 24 bits of a number of which a text says no more, written as the reading's form has it.
+func (r *Reading) Ending(text string) (low uint64, ok bool) {
+	m := Mend([]byte(text), r.shape)
+	if _, err := r.Form.Parse(r.Format, string(m.Value)); !errors.Is(err, formats.ErrMissing) {
+		return 0, false
+	}
+	digits := strings.FieldsFunc(string(m.Value), func(c rune) bool { return c < '0' || c > '9' })
+	all := strings.Join(digits, "")
+	if low, _ = strconv.ParseUint(all, 10, 64); r.Form.Name != "number24" { // of three digits and five
+		low = low/100_000<<16 | low%100_000
+	}
+	return low, true
+}
+
 // bare reports whether a form leaves the facility out: numbers by themselves are not looked for where another form is
 // usual.
 func bare(form string) bool { return form == "number" || form == "number10" }
@@ -267,7 +281,7 @@ func (s *Shape) narrow(sample []string) {
 // leastOf returns how few digits of a form of fixed width are taken for it where its first zeros are lost.
 func leastOf(f *formats.Format, fm formats.Form, width int) int {
 	for n := 1; n < width; n++ {
-		if _, err := fm.Parse(f, strings.Repeat("0", n)); err == nil {
+		if _, err := fm.Parse(f, strings.Repeat("0", n)); err == nil || errors.Is(err, formats.ErrMissing) {
 			return n
 		}
 	}
