@@ -136,6 +136,9 @@ func (r *Reading) drops() bool {
 	return errors.Is(err, formats.ErrMissing)
 }
 
+// lowBits is how many bits of a number the forms show that leave some out.
+const lowBits = 24
+
 // Ending returns the low 24 bits of a number of which a text says no more, written as the reading's form has it.
 func (r *Reading) Ending(text string) (low uint64, ok bool) {
 	m := Mend([]byte(text), r.shape)
