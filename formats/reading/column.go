@@ -187,7 +187,8 @@ func showing(of []*formats.Format, p *formats.Population, form string, texts []s
 			}
 			s.read++
 			one, n := candidate{seen: *c}, len(stripped([]byte(text)))
-			s.fits[i] = one.fit(n) && !short && (r.shape.Width == 0 || r.shape.Width == n) // a longer number is the same in many forms
+			whole := !short && (r.shape.Width == 0 || r.shape.Width == n) // a longer number is the same in many forms
+			s.fits[i] = whole && one.fit(n)
 			if s.fits[i] {
 				s.written++
 			}
