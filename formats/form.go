@@ -56,15 +56,15 @@ var forms = numbered([]Form{
 	},
 	{
 		Name: "pair24", Description: "the low 24 bits of a card number as 3 and 5 digits; drops the rest",
-		fits: needsLow24, append: shows(low24, halves(3, ",")), parse: takes(low24Number, withNumber),
+		fits: needsLow24, append: shows(low24, halves(3, ",")), parse: takes(lowest(low24Halves), withNumber),
 	},
 	{
 		Name: "joined24", Description: "the same digits with nothing between",
-		fits: needsLow24, append: shows(low24, halves(3, "")), parse: takes(low24Number, withNumber),
+		fits: needsLow24, append: shows(low24, halves(3, "")), parse: takes(lowest(low24Joined), withNumber),
 	},
 	{
 		Name: "number24", Description: "the low 24 bits of a card number as one decimal; drops the rest",
-		fits: needsWide24, append: shows(low24, appendUint), parse: takes(low24Number, withNumber),
+		fits: needsWide24, append: shows(low24, appendUint), parse: takes(lowest(low24Decimal), withNumber),
 	},
 	{
 		Name: "bits", Description: "the whole read, parity included, as 0s and 1s", Example: "11001011010110100001111110",

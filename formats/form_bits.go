@@ -295,15 +295,34 @@ func wordsData(f *Format, text string) (wiegand.Bits, error) {
 	return both.Slice(n, 32), err
 }
 
-// low24Number reads a form of the low 24 bits only where it drops nothing: for a number of just 24 bits.
-func low24Number(f *Format, text string) (wiegand.Bits, error) {
-	if w := numberWidth(f); w > 24 {
-		return wiegand.Bits{}, bad(text,
-			fmt.Sprintf("leaves out the top %d bits of the number of format %s; they can't be told from it", w-24, f.ID),
-			ErrMissing)
+// lowest reads a form of the low 24 bits: it is the number of a format that has just 24, and drops a part of a wider
+// one.
+func lowest(read func(*Format, string) (wiegand.Bits, error)) func(*Format, string) (wiegand.Bits, error) {
+	return func(f *Format, text string) (wiegand.Bits, error) {
+		b, err := read(f, text)
+		if w := numberWidth(f); err == nil && w > 24 {
+			err = bad(text, fmt.Sprintf("leaves out the top %d bits of the number of format %s; they can't be told from it", w-24,
+				f.ID), ErrMissing)
+		}
+		return b, err
+	}
+}
+
+func low24Halves(_ *Format, text string) (wiegand.Bits, error) { return parseHalves(text, 3, 8) }
+
+// low24Joined takes fewer digits, too, where zeros at the start are left out: five are the second number alone.
+func low24Joined(_ *Format, text string) (wiegand.Bits, error) {
+	const all, least = 8, 6
+	if strings.Trim(text, "0123456789") == "" {
+		if len(text) < least || len(text) > all {
+			return wiegand.Bits{}, bad(text, "is not 8 digits, or down to 6 where zeros at the start are left out", ErrForm)
+		}
+		text = strings.Repeat("0", all-len(text)) + text
 	}
 	return parseHalves(text, 3, 8)
 }
+
+func low24Decimal(_ *Format, text string) (wiegand.Bits, error) { return uintBits(text, 24) }
 
 // splitTwo splits a text at its one separator: a comma, dash, slash or space.
 func splitTwo(text string) (a, b string, err error) {

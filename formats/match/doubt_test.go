@@ -2,6 +2,8 @@ package match
 
 import (
 	"fmt"
+	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -33,6 +35,64 @@ func TestListOfBareNumbersThatAreAllInDoubt(t *testing.T) {
 		for _, u := range m.Weigh() {
 			assert.Equal(t, u.First-1, u.Best.Holder, "%s with %d kinds", u.Value, len(cards))
 			assert.Greater(t, u.Best.Probability, 0.7, "%s with %d kinds", u.Value, len(cards))
+		}
+	}
+}
+
+// TestEndsOnTheList: a list has the low 24 bits of chip serials, and the door shows all 32 of them, or the low 24 bits
+// otherwise. The numbers are random, and cut here.
+func TestEndsOnTheList(t *testing.T) {
+	pair := func(serial uint32) string { return fmt.Sprintf("%03d,%05d", serial>>16&0xFF, serial&0xFFFF) }
+	for shown, write := range map[string]func(serial uint32) string{
+		"number": func(serial uint32) string { return fmt.Sprint(serial) }, "pair24": pair,
+		"joined24": func(serial uint32) string { return strings.ReplaceAll(pair(serial), ",", "") },
+	} {
+		rnd := rand.New(rand.NewPCG(35, 36))
+		tags := []formats.Population{{Format: "34-0-32", Printed: "number24"}}
+		opt, err := ForSite(formats.Builtin(), site.Site{Cards: tags}, reading.Options{}, shown)
+		require.NoError(t, err)
+		m, serials := New(opt), make([]uint32, 40)
+		for i := range serials {
+			serials[i] = rnd.Uint32()
+			require.Error(t, m.AddHolder(Row{Line: i + 1, Name: fmt.Sprint(i), Value: fmt.Append(nil, serials[i]&0xFFFFFF)}))
+		}
+		for i, serial := range append(serials, rnd.Uint32()) {
+			m.AddEvent(Row{Line: i + 1, Value: []byte(write(serial))})
+		}
+		for _, u := range m.Weigh() {
+			assert.Greater(t, u.Best.Probability, 0.9, u.Value)
+			if u.First > len(serials) {
+				assert.Equal(t, Stranger, u.Best.Rule, u.Value)
+				continue
+			}
+			assert.Equal(t, u.First-1, u.Best.Holder, u.Value)
+		}
+	}
+}
+
+// TestNumbersThatMayBeTypedWrong: numbers of 35 bits lie apart among serials of 32 bits, and each may be one of those
+// with a digit too many. A door that shows just such a number shows that holder's card.
+func TestNumbersThatMayBeTypedWrong(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(37, 38))
+	s := site.Site{Cards: []formats.Population{{Format: "37-0-35", Printed: "decimal"}, {Format: "32-0-32", Printed: "number"}}}
+	opt, err := ForSite(formats.Builtin(), s, reading.Options{}, "number10")
+	require.NoError(t, err)
+	var list []string
+	for i := range 30 {
+		list = append(list, fmt.Sprint(1<<31|rnd.Uint32()))
+		if i%10 == 9 {
+			list = append(list, fmt.Sprint(1<<34|rnd.Uint64N(1<<34)))
+		}
+	}
+	m := New(opt)
+	m.SettleList(opt.List.Settled(list))
+	for i, number := range list {
+		_ = m.AddHolder(Row{Line: i + 1, Name: number, Value: []byte(number)})
+		m.AddEvent(Row{Line: i + 1, Value: []byte(number)})
+	}
+	for _, u := range m.Weigh() {
+		if assert.Equal(t, u.First-1, u.Best.Holder, u.Value) {
+			assert.Greater(t, u.Best.Probability, 0.9, u.Value)
 		}
 	}
 }

@@ -138,6 +138,7 @@ type Matcher struct {
 	byKey   map[reading.Key]int32
 	mayBe   map[reading.Key][]int32 // holders whose number can be several cards, by each of them
 	mayShow map[string][]int32      // the same by what the door shows, as in byPart
+	byEnd   map[ending][]int32      // holders whose number leaves a part of the card out
 	byText  map[string]int32        // by the card as the list writes it, with all its zeros, and as it has it
 	unread  []Holder                // whose number can't be read: it may be typed wrong
 	// by what the door shows of the card, where it leaves something out; no zeros before it
@@ -167,7 +168,8 @@ func New(opt Options) *Matcher {
 	return &Matcher{
 		opt: opt, byShown: map[string]int32{}, byKey: map[reading.Key]int32{}, byText: map[string]int32{},
 		cache: map[string]int32{},
-		mayBe: map[reading.Key][]int32{}, mayShow: map[string][]int32{}, byPart: map[string][]int32{}, seen: map[int32]bool{},
+		mayBe: map[reading.Key][]int32{}, mayShow: map[string][]int32{}, byPart: map[string][]int32{},
+		byEnd: map[ending][]int32{}, seen: map[int32]bool{},
 		unknown: map[string]*Unknown{}, forms: int32(len(formats.Forms())),
 	}
 }
@@ -258,32 +260,67 @@ func (m *Matcher) plain(number string) string {
 	return reading.WithoutLabel(reading.Plain(number), m.opt.List.Label())
 }
 
-// addDoubtful adds a holder whose number can be several cards, or one in a form that nothing tells.
+// addDoubtful adds a holder whose number can be several cards, or one in a form that nothing tells or that leaves a
+// part of it out.
 func (m *Matcher) addDoubtful(row Row, err error) {
+	h := Holder{Name: row.Name, Number: strings.TrimSpace(string(row.Value)), Line: row.Line}
 	e, ok := errors.AsType[*reading.Error](err)
-	if !ok || e.Kind != reading.Ambiguous && !slices.Contains(e.Settles, "Forms") {
-		number := strings.TrimSpace(string(row.Value))
-		m.unread = append(m.unread, Holder{Name: row.Name, Number: number, Line: row.Line})
+	whole := ok && e.Kind == reading.Damaged && e.Card.Format != nil
+	if !whole && (!ok || e.Kind != reading.Ambiguous && !slices.Contains(e.Settles, "Forms") && !e.LeavesOut()) {
+		m.unread = append(m.unread, h)
 		return
 	}
 	i := int32(len(m.holders))
-	var can []listed
 	m.opt.List.Each(row.Value, func(s *reading.Seen) bool {
 		if k := s.Key(); !slices.Contains(m.mayBe[k], i) {
 			m.mayBe[k] = append(m.mayBe[k], i)
-			can = append(can, listedOf(s))
+			h.can = append(h.can, listedOf(s))
 			m.hasFormat(s.Reading.Format)
 			c := s.Card()
 			m.eachPart(&c, func(text string) { m.mayShow[text] = append(m.mayShow[text], i) })
 		}
 		return true
 	})
-	h := Holder{Name: row.Name, Number: strings.TrimSpace(string(row.Value)), Line: row.Line, Doubt: len(can), can: can}
-	for k := range can {
-		h.cards += m.facilitiesOf(&can[k])
+	for k := range h.can {
+		h.cards += m.facilitiesOf(&h.can[k])
 	}
+	h.Doubt = len(h.can) + m.ends(h.Number, i)
+	h.cards += h.Doubt - len(h.can)
 	m.holders = append(m.holders, h)
 	m.asTyped(h.Number, i)
+}
+
+// ending is the low 24 bits of a card's number, of which the list or a door shows no more.
+type ending struct {
+	format *formats.Format
+	low    uint64
+}
+
+// endBits is how many bits those are; mostBits of how many a number is thought to be one of all cards at most.
+const endBits, mostBits = 24, 30
+
+// ends notes that a number leaves a part of a holder's card out, and returns of how many cards it can be one.
+func (m *Matcher) ends(number string, holder int32) (cards int) {
+	number = m.plain(number)
+	for _, r := range m.opt.List.Readings() {
+		low, ok := r.Ending(number)
+		if r.Second() || !ok {
+			continue
+		}
+		cards += 1 << min(bitsOf(r.Format, r.Format.Number())-endBits, mostBits)
+		m.hasFormat(r.Format)
+		put(m.byEnd, ending{r.Format, low}, holder)
+		if c, err := r.Format.Blank().With(r.Format.Number(), strconv.FormatUint(low, 10)); err == nil {
+			m.eachPart(&c, func(text string) { put(m.mayShow, text, holder) })
+		}
+	}
+	return cards
+}
+
+// endsSo returns the holders of whose number the list shows the end alone, which a card has.
+func (m *Matcher) endsSo(c *formats.Card) []int32 {
+	n, _ := c.Number()
+	return m.byEnd[ending{c.Format, n & (1<<endBits - 1)}]
 }
 
 // Find returns the place of the holder of a card as it is shown, -1 where nobody on the list has it, or where the door

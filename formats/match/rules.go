@@ -436,7 +436,7 @@ func (m *Matcher) of(c *formats.Card) []int32 {
 	if i, ok := m.byKey[key]; ok {
 		return []int32{i}
 	}
-	found := slices.Clone(m.mayBe[key])
+	found := slices.Concat(m.mayBe[key], m.endsSo(c))
 	n, ok := c.Number()
 	if !ok || f.Facility() < 0 {
 		return found

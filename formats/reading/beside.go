@@ -310,7 +310,9 @@ func (in *inLists) beside(all []strange, place int, slips float64) {
 			logs[len(all)] = logp.Sum(in.listed(place, true))
 			return
 		}
-		logs[i-1] = all[i-1].weigh(l, known) + alone
+		if logs[i-1] = all[i-1].weigh(l, known); all[i-1].end == "" { // else it is of the site
+			logs[i-1] += alone
+		}
 	})
 	for i := range all {
 		if s := &all[i]; s.near && l.has(s) {

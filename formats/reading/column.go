@@ -135,6 +135,7 @@ type shown struct {
 	read    int    // of those that can be
 	written int    // that are just as the form writes them
 	digits  bool   // it is hex, and none of them has a letter
+	partly  bool   // it leaves a part of the cards out
 }
 
 // waysOf reads texts as cards of a population, in the form in which it is printed; where that is not known, in all that
@@ -173,7 +174,12 @@ func showing(of []*formats.Format, p *formats.Population, form string, texts []s
 			if c.Reading != nil || r.shape.Second > 0 && !strings.ContainsAny(text, signs) {
 				continue
 			}
-			if r.try([]byte(text), &Plan{}, c) != nil || hex && c.Repair == ZerosBack {
+			err, short := r.try([]byte(text), &Plan{}, c), false
+			if low, ok := r.Ending(text); ok && errors.Is(err, formats.ErrMissing) {
+				short = r.shape.Second > 0 && r.short(stripped([]byte(text)))
+				*c, err, s.partly = r.partly(low), nil, true
+			}
+			if err != nil || hex && c.Repair == ZerosBack {
 				*c = Seen{}
 				end := text[max(0, len(text)-r.shape.Width):] // behind a sign that does not belong there
 				other = other || hex && isHex(end) && !digitsOnly(end)
@@ -181,7 +187,8 @@ func showing(of []*formats.Format, p *formats.Population, form string, texts []s
 			}
 			s.read++
 			one, n := candidate{seen: *c}, len(stripped([]byte(text)))
-			s.fits[i] = one.fit(n) && (r.shape.Width == 0 || r.shape.Width == n) // a longer number is the same in many forms
+			whole := !short && (r.shape.Width == 0 || r.shape.Width == n) // a longer number is the same in many forms
+			s.fits[i] = whole && one.fit(n)
 			if s.fits[i] {
 				s.written++
 			}
@@ -190,6 +197,13 @@ func showing(of []*formats.Format, p *formats.Population, form string, texts []s
 	}
 	s.digits = hex && !letters
 	return s, s.read > 0 && (letters || !hex || other || s.read < enoughHex)
+}
+
+// partly returns the card of which a text says the low 24 bits alone: nothing of it is known.
+func (r *Reading) partly(low uint64) Seen {
+	c, _ := r.Format.Blank().With(r.Format.Number(), strconv.FormatUint(low, 10)) // which is as wide at least
+	c.Known = 0
+	return Seen{Reading: r, card: c}
 }
 
 // isHex reports whether a text is digits of hex.
@@ -216,7 +230,9 @@ func (s *shown) weigh(kind int, whose []int) (log float64, wrong int) {
 	}
 	for _, r := range readings {
 		core := r.core(of[r])
-		if len(core) > 0 {
+		if s.partly { // one end is as probable as the next
+			log -= lowBits * math.Ln2 * float64(len(core))
+		} else if len(core) > 0 {
 			log += r.inList(core)
 		}
 		wrong += len(of[r]) - len(core)
@@ -367,11 +383,16 @@ func (g *guess) margin(o *guess, kind int) float64 {
 		return 0
 	case g.digits() || o.digits():
 		return math.Inf(1)
+	case g.leavesOut(kind) != o.leavesOut(kind): // what the one does not read is no slip of it, where the other does
+		return farLikelier + float64(max(0, o.read-g.read))*-g.log/float64(g.read)
 	case g.turned() != o.turned():
 		return max(farLikelier, twoBytes*float64(n))
 	}
 	return farLikelier
 }
+
+// leavesOut reports whether a kind is in a form that leaves a part of its cards out.
+func (g *guess) leavesOut(kind int) bool { return g.forms[kind] != nil && g.forms[kind].partly }
 
 // digits reports whether a kind is in hex of which none has a letter.
 func (g *guess) digits() bool {

@@ -155,3 +155,21 @@ func TestShownFormBesideSlips(t *testing.T) {
 	cards := Shown(formats.Builtin(), []formats.Population{kind("34-16-16", ""), doors}, texts, Options{})
 	assert.Empty(t, cards[0].Printed)
 }
+
+// Pairs of the low 24 bits of serials can be words as well, whose first half has too few digits: a form is not settled
+// that makes whole cards of them. Words of whole serials are.
+func TestShownFormsThatLeaveBitsOut(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(41, 42))
+	tags := kind("34-0-32", "")
+	var pairs, bare, words []string
+	for range 30 {
+		v := rnd.Uint32()
+		pairs = append(pairs, fmt.Sprintf("%03d,%05d", v>>16&0xFF, v&0xFFFF))
+		bare = append(bare, fmt.Sprintf("%d,%d", v>>16&0xFF, v&0xFFFF))
+		words = append(words, fmt.Sprintf("%05d,%05d", v>>16, v&0xFFFF))
+	}
+	for _, texts := range [][]string{pairs, bare, pairs[:1]} {
+		assert.NotEqual(t, "words", ShownForm(formats.Builtin(), &tags, texts), texts)
+	}
+	assert.Equal(t, "words", ShownForm(formats.Builtin(), &tags, words))
+}

@@ -2,10 +2,12 @@ package reading
 
 import (
 	"cmp"
+	"errors"
 	"math"
 	"slices"
 	"strings"
 
+	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/formats/internal/logp"
 )
@@ -26,6 +28,7 @@ func (p *Plan) lots(sample []string) (parts []*lot, s []strange) {
 	place := map[string]*lot{}
 	var all []*lot
 	var unread []string
+	ends := slices.DeleteFunc(slices.Clone(p.readings), func(r Reading) bool { return r.second || !r.drops() })
 	for _, text := range sample {
 		can := p.taken(text)
 		if len(can) == 0 {
@@ -43,6 +46,11 @@ func (p *Plan) lots(sample []string) (parts []*lot, s []strange) {
 			key = append(key, byte(can[i].seen.Reading.index), byte(cmp.Compare(can[i].written, plain)))
 			if can[i].seen.Reading.shape.Hex && digitsOnly(text) {
 				key = append(key, 'd')
+			}
+		}
+		for i := range ends { // a number that can be the end of a longer one is another than one that can't
+			if _, err := ends[i].Form.Parse(ends[i].Format, text); errors.Is(err, formats.ErrMissing) {
+				key = append(key, byte(ends[i].index), 'e')
 			}
 		}
 		l := place[string(key)]

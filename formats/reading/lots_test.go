@@ -188,7 +188,7 @@ func TestTextsThatNoFormWrites(t *testing.T) {
 func TestFormsThatDropDigitsOfOneKind(t *testing.T) {
 	both := []formats.Population{kind("34-0-32", "pair24"), kind("26-0-24", "pair24")}
 	p := settledOn(t, both, []string{"028,40762", "121,00043"}, Options{})
-	assert.Equal(t, []string{"unreadable", "unreadable"}, outcomes(p, "028,40762", "121,00043"))
+	assert.Equal(t, []string{"ambiguous", "ambiguous"}, outcomes(p, "028,40762", "121,00043"))
 	p = settledOn(t, both[1:], []string{"028,40762", "121,00043"}, Options{})
 	assert.Equal(t, []string{"26-0-24 7929899"}, outcomes(p, "121,00043")) // 121 · 65536 + 43
 }
@@ -201,6 +201,27 @@ func TestAPairCanBeAnEnd(t *testing.T) {
 	p := settledOn(t, []formats.Population{kind("26-8-16", "pair"), kind("34-16-16", "number", 2905),
 		kind("32-0-32", "pair24")}, sample, Options{})
 	assert.Equal(t, []string{"ambiguous", "ambiguous"}, outcomes(p, "120,14678", "209,13909"))
+}
+
+// So can a number by itself be: sixteen of twenty random numbers of 32 bits do not have eight zeros before them, but
+// those of 24 bits do. Nor is one that is as printed taken for one in a door's form.
+func TestANumberCanBeAnEnd(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(33, 34))
+	var ends, whole []string
+	for range 16 {
+		ends, whole = append(ends, fmt.Sprint(rnd.Uint32N(1<<24))), append(whole, fmt.Sprint(1<<31|rnd.Uint32()))
+	}
+	two := []formats.Population{kind("42-0-40", "number24"), kind("34-0-32", "number")}
+	for _, sample := range [][]string{append(whole, ends...), ends[:1]} {
+		for _, outcome := range outcomes(settledOn(t, two, sample, Options{}), ends[:1]...) {
+			assert.Equal(t, "ambiguous", outcome)
+		}
+	}
+	p := settledOn(t, []formats.Population{kind("34-0-32", "number24")}, ends, Options{Second: []string{"number"}})
+	var s Seen
+	var e *Error
+	require.ErrorAs(t, p.Read([]byte(ends[0]), &s), &e)
+	assert.True(t, e.LeavesOut(), e.Reason)
 }
 
 // A form that shows the end of a number alone is read where the site has one number that ends so, among those of its

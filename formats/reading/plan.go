@@ -61,7 +61,6 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 	if len(opt.Forms) == 0 {
 		p.guess(s.Cards)
 	}
-	p.dropPartly()
 	p.secondsLast()
 	p.number()
 	if opt.Facility != "" && !slices.ContainsFunc(p.readings, func(r Reading) bool { return r.Format.Facility() >= 0 }) {
@@ -130,24 +129,28 @@ func (p *Plan) add(cat formats.Catalogue, q *formats.Population, opt Options) (w
 	return nil, nil
 }
 
-// dropPartly takes away the readings in a form that leaves a part of another kind's cards out.
-func (p *Plan) dropPartly() {
-	var partly []string // forms that leave a part of some kind's cards out
-	for i := range p.readings {
-		if r := &p.readings[i]; !r.second && r.drops() {
-			partly = append(partly, r.Form.Name)
-		}
-	}
-	p.readings = slices.DeleteFunc(p.readings, func(r Reading) bool {
-		return !r.second && slices.Contains(partly, r.Form.Name) && !r.drops()
-	})
-}
-
 // drops reports whether the form leaves a part of every card out, as pair24 does of wide numbers: cards of such a kind
 // would be taken for those of a kind that has the form whole.
 func (r *Reading) drops() bool {
 	_, err := r.Form.Parse(r.Format, anyCard(r.Format, r.Form))
 	return errors.Is(err, formats.ErrMissing)
+}
+
+// lowBits is how many bits of a number the forms show that leave some out.
+const lowBits = 24
+
+// Ending returns the low 24 bits of a number of which a text says no more, written as the reading's form has it.
+func (r *Reading) Ending(text string) (low uint64, ok bool) {
+	m := Mend([]byte(text), r.shape)
+	if _, err := r.Form.Parse(r.Format, string(m.Value)); !errors.Is(err, formats.ErrMissing) {
+		return 0, false
+	}
+	digits := strings.FieldsFunc(string(m.Value), func(c rune) bool { return c < '0' || c > '9' })
+	all := strings.Join(digits, "")
+	if low, _ = strconv.ParseUint(all, 10, 64); r.Form.Name != "number24" { // of three digits and five
+		low = low/100_000<<16 | low%100_000
+	}
+	return low, true
 }
 
 // bare reports whether a form leaves the facility out: numbers by themselves are not looked for where another form is
@@ -281,7 +284,7 @@ func (s *Shape) narrow(sample []string) {
 // leastOf returns how few digits of a form of fixed width are taken for it where its first zeros are lost.
 func leastOf(f *formats.Format, fm formats.Form, width int) int {
 	for n := 1; n < width; n++ {
-		if _, err := fm.Parse(f, strings.Repeat("0", n)); err == nil {
+		if _, err := fm.Parse(f, strings.Repeat("0", n)); err == nil || errors.Is(err, formats.ErrMissing) {
 			return n
 		}
 	}

@@ -107,13 +107,23 @@ const (
 type Error struct {
 	Kind    Kind
 	Reason  string
-	Card    formats.Card // for OutOfBlock and WrongFacility: the card that it would be
+	Card    formats.Card // that it would be: for OutOfBlock and WrongFacility, and Damaged where it is most likely right
 	Form    string
 	Settles []string // which [Options] would settle it, by their fields: Forms, Format, Facility, AsIs; may be none
+
+	missing bool // see LeavesOut
 }
 
 // Error returns the reason.
 func (e *Error) Error() string { return e.Reason }
+
+// LeavesOut reports whether the number is as its form writes a card, of which that leaves a part out.
+func (e *Error) LeavesOut() bool { return e.missing }
+
+func leavesOut(err error) bool {
+	e, ok := errors.AsType[*Error](err)
+	return ok && e.missing
+}
 
 // Readings returns the ways in which numbers are read.
 func (p *Plan) Readings() []Reading { return p.readings }
@@ -325,7 +335,9 @@ func ambiguous(value []byte, all []candidate) error {
 	one, other := &all[0], &all[1+max(0, slices.IndexFunc(all[1:], doubts))]
 	switch {
 	case one.lost || other.lost || one.typed || other.typed:
-		e.Kind = Damaged
+		if e.Kind = Damaged; !one.refused() {
+			e.Card = one.seen.Card()
+		}
 	default:
 		e.Settles = one.seen.Reading.apartFrom(other.seen.Reading)
 	}
@@ -367,6 +379,8 @@ func (c *candidate) describe() string {
 		return what + ", a form in which this site's cards are not written"
 	case c.err != nil && c.err.Kind == Damaged:
 		return what + ", with zeros before it"
+	case c.err != nil && c.seen.Reading.guessed && c.err.Settles != nil:
+		return what + ", if that is how they are written"
 	case c.err != nil:
 		return what + ", which is none of this site's"
 	case c.seen.Reading.second:
@@ -385,18 +399,25 @@ func percent(share float64) string {
 	return fmt.Sprintf("%.1f %%", 100*share)
 }
 
-// nearer returns the error that says more: a card that is only in no block is nearer than one that can't be read at
-// all.
+// nearer returns the error that says more, the first of two that say as much.
 func nearer(a, b error) error {
-	rank := map[Kind]int{Unreadable: 1, Empty: 1, OutOfRange: 2, Damaged: 3, WrongFacility: 4, OutOfBlock: 5}
 	var x, y *Error
-	if !errors.As(a, &x) {
-		return b
-	}
-	if errors.As(b, &y) && rank[y.Kind] > rank[x.Kind] {
+	if !errors.As(a, &x) || errors.As(b, &y) && y.near() > x.near() {
 		return b
 	}
 	return a
+}
+
+// near is how near a text is to a card of the site: one that is only in no block is nearer than one that can't be read
+// at all, and one of which a part is left out is written as the site's are.
+func (e *Error) near() int {
+	switch {
+	case e.missing:
+		return 7
+	case e.Kind == Unreadable && e.Settles != nil: // it is one, if it is written so
+		return 3
+	}
+	return map[Kind]int{Unreadable: 1, Empty: 1, OutOfRange: 2, Damaged: 4, WrongFacility: 5, OutOfBlock: 6}[e.Kind]
 }
 
 // read reads a value. The error is a [*Error].
@@ -590,7 +611,8 @@ func (r *Reading) told(value []byte, err error) error {
 	if !strings.Contains(reason, strconv.Quote(words.Cut(string(value)))) {
 		reason = quoted(value) + reason
 	}
-	return &Error{Kind: kind, Reason: reason, Form: r.Form.Name}
+	return &Error{Kind: kind, Reason: reason, Form: r.Form.Name,
+		missing: errors.Is(err, formats.ErrMissing) && !r.zeroBefore(value)}
 }
 
 // noNumber says of a text that is words, or has words beside a number, that it is no card number in whatever form; ""

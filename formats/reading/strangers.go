@@ -87,7 +87,7 @@ func (p *Plan) ends(all []strange) {
 		}
 		for k := range all {
 			s := &all[k]
-			if most, ok := s.Largest(); ok && most == 1<<24-1 && s.Format.Facility() < 0 && s.Form.Name == form {
+			if most, ok := s.Largest(); ok && most == 1<<lowBits-1 && s.Format.Facility() < 0 && s.Form.Name == form {
 				s.weight += 1 / hasStrangers / float64(len(p.readings))
 				s.end = r.Format.ID
 			}
@@ -262,7 +262,7 @@ func (s *strange) alike(listed, one *candidate, length int) bool {
 	if same(&listed.seen, &one.seen) {
 		return true
 	}
-	if listed.written != length || s.fields != listed.seen.Reading.fields {
+	if s.end != "" || listed.written != length || s.fields != listed.seen.Reading.fields {
 		return false
 	}
 	a, b := listed.seen.Card(), one.seen.Card()

@@ -36,7 +36,7 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 	plain := stripped(value)
 	for i := range p.readings {
 		r := &p.readings[i]
-		if among && r.unseen() {
+		if among && r.unseen() || r.second && leavesOut(worst) {
 			continue
 		}
 		n := len(all)

@@ -96,6 +96,27 @@ func TestFormsOfSeveralKinds(t *testing.T) {
 	assert.ErrorContains(t, p.Read([]byte(texts[2]), &Seen{}), "neither the site file nor the list tells")
 }
 
+// Of a row that can be a card of a kind whose form nothing tells, that is said, and not that another kind's form has no
+// room for it; where another kind can have it, too, it is not said to be none of this site's. 144·2^20+67 = 150995011.
+func TestFormsThatNothingTellsAreNamed(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(39, 40))
+	var serials []string
+	short := []string{"150995011", "150995124"}
+	for range 30 {
+		serials, short = append(serials, fmt.Sprint(rnd.Uint64N(1<<56)|1)), append(short, fmt.Sprint(rnd.Uint32()))
+	}
+	said := func(cards []formats.Population, texts []string) error {
+		p := settledOn(t, Shown(formats.Builtin(), cards, texts, Options{}), texts, Options{})
+		return p.Read([]byte(texts[0]), &Seen{})
+	}
+	assert.ErrorContains(t, said([]formats.Population{kind("58-0-56", ""), kind("34-8-16", "hex", 50)},
+		append(serials[:9], "3201D0", "3201D5", "3201D3", "3201D6")), "neither the site file nor the list tells")
+	inBlock := kind("35-12-20", "", 144)
+	inBlock.Numbers = []formats.Range{{First: 1, Last: 200}}
+	assert.ErrorContains(t, said([]formats.Population{kind("32-0-32", "number"), inBlock}, short),
+		"if that is how they are written")
+}
+
 // Rows of a facility that the site file does not name are rejected, and leave the others as they are: every eighth row.
 func TestEveryEighthRowIsANeighbours(t *testing.T) {
 	for _, form := range []string{"words", "decimal10", "hex", "pair"} {

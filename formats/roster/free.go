@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"iter"
+	"maps"
 	"slices"
 
 	"github.com/cardtell/cardtell/formats"
@@ -56,14 +57,17 @@ type Shortage struct {
 // maxTried is how many numbers are tried for a block.
 const maxTried = 20_000_000
 
-// Free finds n new numbers for each population: free, the site's own, and apart from all others at every door. They are
-// in a row where there is such a run, else in several blocks, of numbers that were left out. Where there are not so
-// many, short says why. It is for after [Roster.Check].
+// Free finds n new numbers for each population: free, the site's own, and apart from all others at every door, those
+// for other populations too. They are in a row where there is such a run, else in several blocks, of numbers that were
+// left out. Where there are not so many, short says why. It is for after [Roster.Check].
 func (c *Roster) Free(n int) (found []Block, short []Shortage) {
 	if len(c.unread) <= maxUnread {
 		c.doubtful = doubtfulOf(c.unread, c.plan)
 	}
-	done := map[string]bool{}
+	done, offered := map[string]bool{}, make([]map[string]bool, len(c.doors))
+	for k := range offered {
+		offered[k] = map[string]bool{}
+	}
 	readings := c.plan.Readings()
 	blocks := slices.ContainsFunc(readings, func(r reading.Reading) bool { return len(r.Population().Numbers) > 0 })
 	for i := range readings {
@@ -77,7 +81,7 @@ func (c *Roster) Free(n int) (found []Block, short []Shortage) {
 			continue
 		}
 		done[key] = true
-		blocks, why := c.blocks(r, p, n)
+		blocks, why := c.blocks(r, p, n, offered)
 		if why != nil {
 			short = append(short, *why)
 		}
@@ -90,13 +94,14 @@ func (c *Roster) Free(n int) (found []Block, short []Shortage) {
 const maxUnread = 10_000
 
 // blocks finds n new numbers of a population: after the highest that is in use where there is room, or in the first
-// gap, or one by one.
-func (c *Roster) blocks(r *reading.Reading, p formats.Population, n int) ([]Block, *Shortage) {
+// gap, or one by one. What each door shows for them is added to what it does for those offered before.
+func (c *Roster) blocks(r *reading.Reading, p formats.Population, n int, offered []map[string]bool) ([]Block,
+	*Shortage) {
 	largest, ok := r.Largest()
 	if !ok {
 		return nil, &Shortage{Reason: NoNumbers, Format: p.Format, Wanted: n}
 	}
-	s := search{roster: c, reading: r, ranges: p.Numbers}
+	s := search{roster: c, reading: r, ranges: p.Numbers, offered: offered}
 	if len(s.ranges) == 0 {
 		s.ranges = []formats.Range{{First: 1, Last: largest}}
 	}
@@ -130,6 +135,9 @@ func (c *Roster) blocks(r *reading.Reading, p formats.Population, n int) ([]Bloc
 		return nil, &Shortage{Reason: NoRoom, Format: p.Format, Numbers: s.ranges, Wanted: n}
 	}
 	var blocks []Block
+	for k := range offered {
+		maps.Copy(offered[k], s.own[k])
+	}
 	for _, f := range found {
 		blocks = append(blocks, s.proposal(f))
 	}
@@ -196,6 +204,7 @@ type search struct {
 	hasFacility bool
 	ranges      []formats.Range
 	own         []map[string]bool // what each door shows for the cards that were found
+	offered     []map[string]bool // for those of other populations
 }
 
 // begin forgets what was found.
@@ -282,7 +291,7 @@ func (s *search) free(v uint64) bool {
 		if err != nil {
 			continue
 		}
-		if shown[k] = text; s.own[k][string(text)] || s.roster.takenAt(k, text) {
+		if shown[k] = text; s.own[k][string(text)] || s.offered[k][string(text)] || s.roster.takenAt(k, text) {
 			return false
 		}
 	}

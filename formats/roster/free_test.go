@@ -75,3 +75,27 @@ func TestNumbersBeforeASlipAreNotFree(t *testing.T) {
 		}
 	}
 }
+
+// Two kinds of cards with the same numbers are not offered what a door shows alike. By hand: the door shows the number
+// alone of either format.
+func TestNewNumbersOfTwoKindsAreApart(t *testing.T) {
+	ranges := []formats.Range{{First: 1, Last: 40}}
+	two := site.Site{Cards: []formats.Population{{Format: "26-0-24", Printed: "number", Numbers: ranges},
+		{Format: "34-0-32", Printed: "hex", Numbers: ranges}}, Doors: []site.Door{{Name: "Gate", Enter: "number"}}}
+	plan, err := reading.New(formats.Builtin(), two, reading.Options{})
+	require.NoError(t, err)
+	r, err := roster.New(two, plan, false)
+	require.NoError(t, err)
+	r.Add(roster.Row{Line: 2, Number: []byte("3")})
+	r.Check()
+	blocks, short := r.Free(10)
+	require.Empty(t, short)
+	shown := map[string]bool{"3": true}
+	for _, b := range blocks {
+		for card := range r.New(b) {
+			assert.False(t, shown[card.Doors[0]], "%s %d", b.Format, card.Number)
+			shown[card.Doors[0]] = true
+		}
+	}
+	assert.Len(t, shown, 21)
+}

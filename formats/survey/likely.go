@@ -41,7 +41,7 @@ func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Li
 	documented, total := 0.0, 0.0 // what is in any form, and in one of these
 	for i := range answer.Candidates {
 		c := &answer.Candidates[i]
-		_, asked := weighedAs(&answer, answer.Way(i))
+		as, asked := weighedAs(&answer, answer.Way(i))
 		if !asked && len(forms) == 1 {
 			continue // which is known of them
 		}
@@ -57,7 +57,10 @@ func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Li
 			continue
 		}
 		total += c.Probability
-		key := fmt.Sprint(parts(c.Format, forms), readable)
+		if len(forms) == 1 {
+			as = forms[0]
+		}
+		key := fmt.Sprint(parts(c.Format, as), readable)
 		at, there := place[key]
 		if !there {
 			at = len(all)
@@ -142,11 +145,9 @@ func parse(f *formats.Format, text, form string) error {
 
 // parts tells formats apart whose numbers come out differently: by their fields, or by themselves where whole reads are
 // written.
-func parts(f *formats.Format, forms []string) string {
-	if len(forms) == 1 {
-		if fm, _ := formats.FormByName(forms[0]); fm.OfRead() {
-			return f.ID
-		}
+func parts(f *formats.Format, form string) string {
+	if fm, ok := formats.FormByName(form); ok && fm.OfRead() {
+		return f.ID
 	}
 	return evidence.FieldsOf(f)
 }

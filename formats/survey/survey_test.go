@@ -75,6 +75,24 @@ func ExampleFormats() {
 	// Output: 26-8-16 pair true <nil>
 }
 
+// Whole reads of serials do not say in which order their bytes come, and make other numbers of each: neither order is
+// stated. Random bits between two parities, worked out here: even over the first half, odd over the second (34 bits:
+// public drivers).
+func TestReadsOfSerialsInEitherOrder(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(53, 54))
+	var reads []string
+	for range 30 {
+		v := uint64(rnd.Uint32())
+		even, odd := uint64(bits.OnesCount64(v>>16)&1), uint64(1-bits.OnesCount64(v&0xFFFF)&1)
+		reads = append(reads, fmt.Sprintf("34:%09X", even<<33|v<<1|odd))
+	}
+	likely, err := survey.Column(formats.Builtin(), reads, []string{"bits-hex", "number"})
+	require.NoError(t, err)
+	require.NotEmpty(t, likely)
+	assert.Less(t, likely[0].Probability, 0.9, likely[0].Format)
+	assert.Equal(t, "34-0-32-reversed", likely[1].Format)
+}
+
 // Lists of two kinds, in any order: each kind is proposed with its own numbers, and what is proposed is a sound site
 // file. The lists are made here by arithmetic alone.
 func TestEveryKindIsProposed(t *testing.T) {

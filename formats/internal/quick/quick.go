@@ -99,7 +99,7 @@ var parsers = map[string]func(*Format, []byte) (uint64, formats.FieldSet, bool){
 	"pair": (*Format).parsePair, "number": (*Format).parseNumber, "number10": (*Format).parseNumber,
 	"joined":  (*Format).parseJoined,
 	"decimal": (*Format).parseDecimal, "decimal10": (*Format).parseDecimal, "hex": (*Format).parseHex,
-	"words": (*Format).parseWords, "pair24": (*Format).parseLow24, "joined24": (*Format).parseLow24,
+	"words": (*Format).parseWords, "pair24": parseLow24(3), "joined24": parseLow24(1),
 	"uid-decimal": (*Format).parseNumber, "uid-reversed-decimal": (*Format).parseReversed,
 	"read-decimal": parseRead("read-decimal"), "read-hex": parseRead("read-hex"),
 	"read-hex-left": parseRead("read-hex-left"),
@@ -230,11 +230,12 @@ func hexDigits(text []byte) (v uint64, ok bool) {
 	return v, true
 }
 
-// halves reads a number and one of 16 bits, with a sign between, or with none where they have so many digits and five.
-func halves(text []byte, first int) (v uint64, ok bool) {
+// halves reads a number and one of 16 bits, with a sign between, or with none where they have five digits and so many
+// before them.
+func halves(text []byte, least, most int) (v uint64, ok bool) {
 	at, next := bytes.IndexAny(text, ",-/ "), 1
-	if at < 0 && len(text) == first+5 {
-		at, next = first, 0
+	if at < 0 && len(text) >= least+5 && len(text) <= most+5 {
+		at, next = len(text)-5, 0
 	}
 	if at < 0 {
 		return 0, false
@@ -245,16 +246,19 @@ func halves(text []byte, first int) (v uint64, ok bool) {
 }
 
 func (q *Format) parseWords(text []byte) (v uint64, known formats.FieldSet, ok bool) {
-	v, ok = halves(text, 5)
+	v, ok = halves(text, 5, 5)
 	return v, q.all, ok && bits.Len64(v) <= q.width
 }
 
-func (q *Format) parseLow24(text []byte) (v uint64, known formats.FieldSet, ok bool) {
-	if v, ok = halves(text, 3); !ok || q.fields[q.number].width != 24 {
-		return 0, 0, false // of a wider number they drop something
+// parseLow24 reads numbers of 24 bits: their first half has three digits, or down to so many.
+func parseLow24(least int) func(*Format, []byte) (uint64, formats.FieldSet, bool) {
+	return func(q *Format, text []byte) (v uint64, known formats.FieldSet, ok bool) {
+		if v, ok = halves(text, least, 3); !ok || q.fields[q.number].width != 24 {
+			return 0, 0, false // of a wider number they drop something
+		}
+		v, ok = q.WithField(0, q.number, v)
+		return v, 1 << q.number, ok
 	}
-	v, ok = q.WithField(0, q.number, v)
-	return v, 1 << q.number, ok
 }
 
 func (q *Format) parseReversed(text []byte) (v uint64, known formats.FieldSet, ok bool) {
