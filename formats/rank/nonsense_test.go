@@ -92,6 +92,8 @@ func TestNonsense(t *testing.T) {
 			assert.Error(t, err)
 			_, err = r.RankSpellings([][]formats.Spelling{{{}}})
 			assert.Error(t, err)
+			_, err = r.RankSpellings([][]formats.Spelling{{{Weight: 1}}, {{Weight: 1}, {Sightings: good, Weight: 1}}})
+			assert.Error(t, err)
 			_, err = r.RankSpellings([][]formats.Spelling{{{Sightings: good, Weight: math.NaN()},
 				{Sightings: good, Weight: -1}}})
 			assert.Error(t, err)

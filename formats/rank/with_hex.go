@@ -9,23 +9,32 @@ import (
 )
 
 // withHex gives digits, which are a print by themselves, all that they can be where the print of another card has
-// letters: some numbers in hex have none.
+// letters, and a sign between as they have, or none: some numbers in hex have no letter.
 func withHex(spelled [][]formats.Spelling) [][]formats.Spelling {
-	if !slices.ContainsFunc(spelled, func(all []formats.Spelling) bool {
-		return slices.ContainsFunc(all, withLetters) && !slices.ContainsFunc(all, withDigits)
-	}) {
-		return spelled
+	var like [2]bool // with no sign between, and with one
+	for _, all := range spelled {
+		if slices.ContainsFunc(all, withLetters) && !slices.ContainsFunc(all, withDigits) {
+			like[bit(slices.ContainsFunc(all, twoInHex))] = true
+		}
 	}
 	out := slices.Clone(spelled)
 	for i, all := range spelled {
 		out[i] = slices.Clip(all)
 		for _, s := range all {
-			if withDigits(s) && !slices.ContainsFunc(all, withLetters) {
+			if withDigits(s) && like[bit(strings.ContainsAny(s.Sightings[len(s.Sightings)-1].Text, ",-/"))] &&
+				!slices.ContainsFunc(all, withLetters) {
 				out[i] = append(out[i], inHex(s)...)
 			}
 		}
 	}
 	return out
+}
+
+func bit(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
 }
 
 // inHex returns all else that the digits can be.
@@ -56,21 +65,28 @@ func inHex(s formats.Spelling) (all []formats.Spelling) {
 
 func isHex(s formats.Spelling) bool { return s.Sightings[0].Kind == formats.Hex }
 
-// withLetters and withDigits report whether a card is a print in hex, or one of digits alone, with a read or without.
+// withLetters and withDigits report whether a card is a print in hex, or one of digits alone, with a read or without,
+// and twoInHex whether it is two numbers in hex.
 func withLetters(s formats.Spelling) bool {
 	print, ok := printOf(s)
-	return ok && (print.Kind == formats.Hex || saidInHex(s) && print.Kind == formats.Printed)
+	return ok && print.Kind == formats.Hex || twoInHex(s)
 }
 
 func withDigits(s formats.Spelling) bool {
 	print, ok := printOf(s)
-	return ok && print.Kind == formats.Printed && !saidInHex(s)
+	return ok && print.Kind == formats.Printed && !twoInHex(s)
+}
+
+func twoInHex(s formats.Spelling) bool {
+	print, ok := printOf(s)
+	return ok && print.Kind == formats.Printed && strings.HasSuffix(s.As, "in hex")
 }
 
 // printOf returns what stands beside a read, or alone; ok is false where there is more of the card, or less.
 func printOf(s formats.Spelling) (print formats.Sighting, ok bool) {
 	last := len(s.Sightings) - 1
-	return s.Sightings[last], last == 0 || last == 1 && isRead(s.Sightings[0])
+	if last < 0 || last > 1 || last == 1 && !isRead(s.Sightings[0]) {
+		return print, false
+	}
+	return s.Sightings[last], true
 }
-
-func saidInHex(s formats.Spelling) bool { return strings.HasSuffix(s.As, "in hex") }
