@@ -387,3 +387,19 @@ func TestNumbersInHexOfDigitsAlone(t *testing.T) {
 		assert.Equal(t, "a number in hex", as, texts[i])
 	}
 }
+
+// TestLotsPrintedOtherwise: two lots of one format, one printed in decimal and the other in hex, each with a facility
+// of its own, are not reads of 32 bits beside prints of the low 24 (arithmetic: 92 and 86 are 5C and 56 in hex).
+func TestLotsPrintedOtherwise(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	var texts []string
+	for i := range uint64(24) {
+		texts = append(texts, fmt.Sprintf("092,%05d", 8+7*i), fmt.Sprintf("56%04X", 0x2A1+5*i))
+	}
+	ans, err := r.RankTexts(texts)
+	require.NoError(t, err)
+	best := ans.Candidates[0]
+	assert.Equal(t, "26-8-16", best.Format.ID)
+	assert.Greater(t, best.Probability, 0.9)
+}

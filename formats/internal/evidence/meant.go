@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/judgement"
 	"github.com/cardtell/cardtell/formats/internal/logp"
 	"github.com/cardtell/cardtell/formats/internal/typing"
 )
@@ -196,8 +197,11 @@ func (w *Work) slip(b *among, opt *option, seen *typing.Seen) (p float64) {
 
 // valuesLog is the log probability of the cards' values, of those that are typed wrong left out or not.
 func (w *Work) valuesLog() float64 {
-	log := w.fieldsLog() + w.lowLog()
-	if len(w.wrong) == 0 || len(w.q.slots) > 1 || math.IsInf(log, -1) {
+	log := w.fieldsLog()
+	if w.q.mixed && w.q.reads == 0 {
+		log = logp.Add(math.Log(1-judgement.LotByPrint)+log, math.Log(judgement.LotByPrint)+w.lotsLog())
+	}
+	if log += w.lowLog(); len(w.wrong) == 0 || len(w.q.slots) > 1 || math.IsInf(log, -1) {
 		return log
 	}
 	saved := slices.Clone(w.cards)
@@ -205,6 +209,25 @@ func (w *Work) valuesLog() float64 {
 		w.cards[card] = formats.Card{}
 	}
 	log = logp.Add(log, w.wrongLog+w.fieldsLog()+w.lowLog())
+	copy(w.cards, saved)
+	return log
+}
+
+// lotsLog is fieldsLog where the cards of each slot are a lot of their own; a card of several is of the first one.
+func (w *Work) lotsLog() (log float64) {
+	saved := slices.Clone(w.cards)
+	left := slices.Clone(saved)
+	for k := range w.q.slots {
+		clear(w.cards)
+		some := false
+		for card := range w.q.slots[k].places() {
+			w.cards[card], left[card] = left[card], formats.Card{}
+			some = some || w.cards[card].Format != nil
+		}
+		if some {
+			log += w.fieldsLog()
+		}
+	}
 	copy(w.cards, saved)
 	return log
 }

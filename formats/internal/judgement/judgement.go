@@ -34,6 +34,10 @@ const (
 	// what is put together mostly came together, but small sites buy where they can, and one sample in seven shows it.
 	SeveralKinds = 0.15
 
+	// LotByPrint is the chance that cards of one kind that are printed in no way alike came in lots, each with a facility
+	// and numbers of its own.
+	LotByPrint = 0.3
+
 	// SameFormat is the chance that such a second kind is of the format of the first, and printed or wired otherwise.
 	// Cards of one format with another facility, or other boxes, are no kind of their own.
 	SameFormat = 0.3
