@@ -395,7 +395,7 @@ func TestLotsPrintedOtherwise(t *testing.T) {
 	require.NoError(t, err)
 	var texts []string
 	for i := range uint64(24) {
-		texts = append(texts, fmt.Sprintf("092,%05d", 8+7*i), fmt.Sprintf("56%04X", 0x2A1+5*i))
+		texts = append(texts, fmt.Sprintf("092,%05d", 1+37*i%200), fmt.Sprintf("56%04X", 0x2A1+23*i%97))
 	}
 	ans, err := r.RankTexts(texts)
 	require.NoError(t, err)
