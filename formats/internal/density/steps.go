@@ -7,10 +7,17 @@ import (
 	"github.com/cardtell/cardtell/formats/internal/logp"
 )
 
-// Steps is how numbers lie in equal steps, as where every second card of a box was given out, or somebody made them up.
+// Steps is how numbers lie in equal steps, as where every second card of a box was given out, or somebody made them up:
+// all of them, and most of them in larger ones.
 type Steps struct {
-	step        uint64 // from one to the next; 0 where they do not
-	on, count   int    // how many different ones of all are in them; the others lie anyhow
+	all, most lattice
+	count     int // of the numbers
+}
+
+// lattice is numbers in equal steps.
+type lattice struct {
+	step        uint64 // from one to the next; 0 where there are none
+	on          int    // how many different ones of all are in them; the others lie anyhow
 	again       int    // or are one of those once more
 	least, most uint64 // of those that are
 }
@@ -19,7 +26,7 @@ type Steps struct {
 // what the step of most is, at so many places at most.
 const leastSteps, stepsSeen, stepsPlaces = 2, 4, 8
 
-// StepsOf looks for steps that all of sorted numbers are in, or three in four.
+// StepsOf looks for steps that all of sorted numbers are in, and for larger ones that three in four are in.
 func StepsOf(sorted []uint64) Steps {
 	n := len(sorted)
 	s := Steps{count: n}
@@ -27,17 +34,17 @@ func StepsOf(sorted []uint64) Steps {
 		return s
 	}
 	if step := stepOf(sorted); step > 1 {
-		return stepsFrom(sorted, sorted[0]%step, step)
+		s.all, _ = latticeOf(sorted, sorted[0]%step, step)
 	}
 	places := min(stepsPlaces, n-stepsSeen+1)
 	for k := range places {
 		some := sorted[k*(n-stepsSeen)/places:][:stepsSeen]
 		step := stepOf(some)
-		if step < 2 || step <= s.step {
+		if step < 2 || step <= max(s.all.step, s.most.step) {
 			continue
 		}
-		if t := stepsFrom(sorted, some[0]%step, step); 4*(t.on+t.again) >= 3*n {
-			s = t
+		if l, ok := latticeOf(sorted, some[0]%step, step); ok {
+			s.most = l
 		}
 	}
 	return s
@@ -53,44 +60,46 @@ func stepOf(sorted []uint64) (step uint64) {
 	return step
 }
 
-// stepsFrom counts the numbers that are in steps, until one in four is not.
-func stepsFrom(sorted []uint64, rest, step uint64) Steps {
-	s := Steps{step: step}
+// latticeOf counts the numbers that are in steps; ok is false where more than one in four is not.
+func latticeOf(sorted []uint64, rest, step uint64) (l lattice, ok bool) {
+	l.step = step
 	for i, v := range sorted {
-		s = s.with(v, v%step == rest, i > 0 && v == sorted[i-1])
-		if 4*(s.count-s.on-s.again) > len(sorted) {
-			break
+		l.take(v, v%step == rest, i > 0 && v == sorted[i-1])
+		if 4*(i+1-l.on-l.again) > len(sorted) {
+			return l, false
 		}
 	}
-	return s
+	return l, true
 }
 
-// with returns the steps of one more number, which is in them or not, and there already or not.
-func (s Steps) with(v uint64, on, there bool) Steps {
-	s.count++
+// take counts one more number, which is in the steps or not, and there already or not.
+func (l *lattice) take(v uint64, on, there bool) {
 	switch {
 	case !on:
-		return s
+		return
 	case there:
-		s.again++
-		return s
+		l.again++
+		return
 	}
-	if s.on++; s.on == 1 {
-		s.least, s.most = v, v
+	if l.on++; l.on == 1 {
+		l.least, l.most = v, v
 	}
-	s.least, s.most = min(s.least, v), max(s.most, v)
-	return s
+	l.least, l.most = min(l.least, v), max(l.most, v)
 }
 
 // stepsWith returns the steps of the values with one more, of which there is the same already or not.
 func (o *Others) stepsWith(v uint64, there bool) Steps {
-	switch {
-	case o.steps.step > 0:
-		return o.steps.with(v, v%o.steps.step == o.steps.least%o.steps.step, there)
-	case len(o.Sorted)+1 == leastSteps:
+	s := o.steps
+	if len(o.Sorted)+1 == leastSteps {
 		return StepsOf(o.With(v))
 	}
-	return Steps{count: o.steps.count + 1}
+	s.count++
+	for _, l := range [...]*lattice{&s.all, &s.most} {
+		if l.step > 0 {
+			l.take(v, v%l.step == l.least%l.step, there)
+		}
+	}
+	return s
 }
 
 // OrSteps returns the log probability of numbers, or that they lie in these steps: in a box of which only every so many
@@ -101,18 +110,24 @@ func (n *Numbers) OrSteps(log float64, s Steps) float64 {
 		return log
 	}
 	log += math.Log1p(-judgement.Stepped)
-	if s.step == 0 {
-		return log
+	for _, l := range [...]*lattice{&s.all, &s.most} {
+		if l.step > 0 {
+			log = logp.Add(log, n.inSteps(l, s.count))
+		}
 	}
-	step := float64(s.step)
+	return log
+}
+
+// inSteps is the log probability of that, and of so many numbers.
+func (n *Numbers) inSteps(l *lattice, count int) float64 {
+	step := float64(l.step)
 	values := math.Ceil(n.limit / step)
-	in := box(s.on, (s.most-s.least)/s.step, values, harmonic(values+1))
-	steps := math.Log(judgement.Stepped*2/(step*(step+1)*step)) + in.Log()
-	if others := s.count - s.on; others == 0 {
-		steps += math.Log1p(-judgement.StepsAstray)
-	} else {
-		steps += math.Log(judgement.StepsAstray) + logp.Orders(s.on, others) -
-			float64(others-s.again)*math.Log(2*n.limit) - float64(s.again)*math.Log(2*float64(s.on))
+	in := box(l.on, (l.most-l.least)/l.step, values, harmonic(values+1))
+	log := math.Log(judgement.Stepped*2/(step*(step+1)*step)) + in.Log()
+	others := count - l.on
+	if others == 0 {
+		return log + math.Log1p(-judgement.StepsAstray)
 	}
-	return logp.Add(log, steps)
+	return log + math.Log(judgement.StepsAstray) + logp.Orders(l.on, others) -
+		float64(others-l.again)*math.Log(2*n.limit) - float64(l.again)*math.Log(2*float64(l.on))
 }

@@ -31,3 +31,20 @@ func TestNoNumberMakesTheOthersLikelier(t *testing.T) {
 		}
 	}
 }
+
+// TestMostInLargerSteps: one number in smaller steps than the others does not hide theirs, so that the others are no
+// likelier with one more that is in none (axioms of probability: more that is seen is no likelier).
+func TestMostInLargerSteps(t *testing.T) {
+	const seed = 20261201
+	rng := rand.New(rand.NewPCG(seed, 0))
+	n := &PlainNumbers[32]
+	log := func(values ...uint64) float64 {
+		slices.Sort(values)
+		return n.OrSteps(n.Log(values), StepsOf(values))
+	}
+	values := []uint64{32 * 1000001}
+	for range 46 {
+		values = append(values, 256*rng.Uint64N(1<<24))
+	}
+	assert.Less(t, log(append(slices.Clone(values), 62720001)...), log(slices.Clone(values)...), "seed %d", seed)
+}
