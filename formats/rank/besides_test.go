@@ -403,3 +403,18 @@ func TestLotsPrintedOtherwise(t *testing.T) {
 	assert.Equal(t, "26-8-16", best.Format.ID)
 	assert.Greater(t, best.Probability, 0.9)
 }
+
+// TestManyTypedWrong: three of eight ten-digit decimals of one box are typed wrong, two of them a digit too long. Read
+// in hex all would be cards, of two facilities (arithmetic: 29·65536 + 32077 is 1932621).
+func TestManyTypedWrong(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	ans, err := r.RankTexts([]string{"0001932621", "00019332622", "0001932623", "0003932624", "00019332625", "0001932626",
+		"0001932627", "0001932628"})
+	require.NoError(t, err)
+	for _, way := range ans.Taken {
+		if way.As[0] == "a number in hex" {
+			assert.Less(t, way.Probability, 0.1)
+		}
+	}
+}

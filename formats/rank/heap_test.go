@@ -54,7 +54,7 @@ func anyText(rng *rand.Rand) string {
 // TestHeaps: whatever somebody throws together gets an answer that adds up, also where the likeliest candidate knows a
 // card that another one does not.
 func TestHeaps(t *testing.T) {
-	const heaps = 40
+	const heaps = 25
 	r, err := New(formats.Builtin())
 	require.NoError(t, err)
 	rng := rand.New(rand.NewPCG(seed, 12))

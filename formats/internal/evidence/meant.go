@@ -117,7 +117,7 @@ func (w *Work) meant(s *slot, opt *option) {
 	odd := make([]int, 0, 8)
 	for i, e := range s.entries {
 		if c := &w.cards[e.card]; c.Format == nil || w.q.cards[e.card].read.Len() == 0 && !b.has(c) {
-			if odd = append(odd, i); len(odd) > typing.Allowed(len(s.entries)) {
+			if odd = append(odd, i); len(odd) > len(s.entries)/2 {
 				return
 			}
 		}
