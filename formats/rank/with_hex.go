@@ -11,30 +11,26 @@ import (
 // withHex gives digits, which are a print by themselves, all that they can be where the print of another card has
 // letters, and a sign between as they have, or none: some numbers in hex have no letter.
 func withHex(spelled [][]formats.Spelling) [][]formats.Spelling {
-	var like [2]bool // with no sign between, and with one
+	like := map[bool]bool{} // by whether they have a sign between
 	for _, all := range spelled {
 		if slices.ContainsFunc(all, withLetters) && !slices.ContainsFunc(all, withDigits) {
-			like[bit(slices.ContainsFunc(all, twoInHex))] = true
+			like[slices.ContainsFunc(all, twoInHex)] = true
 		}
+	}
+	if len(like) == 0 {
+		return spelled
 	}
 	out := slices.Clone(spelled)
 	for i, all := range spelled {
 		out[i] = slices.Clip(all)
 		for _, s := range all {
-			if withDigits(s) && like[bit(strings.ContainsAny(s.Sightings[len(s.Sightings)-1].Text, ",-/"))] &&
-				!slices.ContainsFunc(all, withLetters) {
+			print, _ := printOf(s)
+			if like[strings.ContainsAny(print.Text, ",-/")] && withDigits(s) && !slices.ContainsFunc(all, withLetters) {
 				out[i] = append(out[i], inHex(s)...)
 			}
 		}
 	}
 	return out
-}
-
-func bit(b bool) int {
-	if b {
-		return 1
-	}
-	return 0
 }
 
 // inHex returns all else that the digits can be.
