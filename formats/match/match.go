@@ -23,6 +23,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/site"
 )
@@ -296,8 +297,8 @@ type ending struct {
 	low    uint64
 }
 
-// endBits is how many bits those are; mostBits of how many a number is thought to be one of all cards at most.
-const endBits, mostBits = 24, 30
+// mostBits is of how many bits, at most, that are left out a number is thought to be any.
+const mostBits = 30
 
 // ends notes that a number leaves a part of a holder's card out, and returns of how many cards it can be one.
 func (m *Matcher) ends(number string, holder int32) (cards int) {
@@ -307,7 +308,7 @@ func (m *Matcher) ends(number string, holder int32) (cards int) {
 		if r.Second() || !ok {
 			continue
 		}
-		cards += 1 << min(bitsOf(r.Format, r.Format.Number())-endBits, mostBits)
+		cards += 1 << min(bitsOf(r.Format, r.Format.Number())-evidence.LowBits, mostBits)
 		m.hasFormat(r.Format)
 		put(m.byEnd, ending{r.Format, low}, holder)
 		if c, err := r.Format.Blank().With(r.Format.Number(), strconv.FormatUint(low, 10)); err == nil {
@@ -320,7 +321,7 @@ func (m *Matcher) ends(number string, holder int32) (cards int) {
 // endsSo returns the holders of whose number the list shows the end alone, which a card has.
 func (m *Matcher) endsSo(c *formats.Card) []int32 {
 	n, _ := c.Number()
-	return m.byEnd[ending{c.Format, n & (1<<endBits - 1)}]
+	return m.byEnd[ending{c.Format, n & (1<<evidence.LowBits - 1)}]
 }
 
 // Find returns the place of the holder of a card as it is shown, -1 where nobody on the list has it, or where the door

@@ -45,6 +45,8 @@ func (r *asking) besides(w *way) (all []*way, err error) {
 	} else if len(prints) < fewPrints {
 		return nil, nil
 	}
+	n := min(sampled, len(w.taken.Cards))
+	own, ownFew := different(w.taken.Cards), different(w.taken.Cards[:n])
 	for _, b := range typing.BesidesOf(prints) {
 		one := &way{log: w.log, rests: b.Log(len(prints)), few: b.Log(few)}
 		for i, s := range w.taken.Cards {
@@ -52,9 +54,8 @@ func (r *asking) besides(w *way) (all []*way, err error) {
 			s, as, b.Prints = without(s, w.taken.As[i], b)
 			one.taken.Cards, one.taken.As = append(one.taken.Cards, s), append(one.taken.As, as)
 		}
-		one.rests += sameNumber * float64(different(w.taken.Cards)-different(one.taken.Cards))
-		n := min(sampled, len(w.taken.Cards))
-		one.few += sameNumber * float64(different(w.taken.Cards[:n])-different(one.taken.Cards[:n]))
+		one.rests += sameNumber * float64(own-different(one.taken.Cards))
+		one.few += sameNumber * float64(ownFew-different(one.taken.Cards[:n]))
 		all = append(all, one)
 	}
 	return all, nil

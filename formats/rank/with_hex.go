@@ -22,10 +22,13 @@ func withHex(spelled [][]formats.Spelling) [][]formats.Spelling {
 	}
 	out := slices.Clone(spelled)
 	for i, all := range spelled {
+		if slices.ContainsFunc(all, withLetters) {
+			continue
+		}
 		out[i] = slices.Clip(all)
 		for _, s := range all {
 			print, _ := printOf(s)
-			if like[strings.ContainsAny(print.Text, ",-/")] && withDigits(s) && !slices.ContainsFunc(all, withLetters) {
+			if withDigits(s) && like[strings.ContainsAny(print.Text, ",-/")] {
 				out[i] = append(out[i], inHex(s)...)
 			}
 		}

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/formats/site"
 )
 
@@ -231,7 +232,7 @@ func (s *shown) weigh(kind int, whose []int) (log float64, wrong int) {
 	for _, r := range readings {
 		core := r.core(of[r])
 		if s.partly { // one end is as probable as the next
-			log -= lowBits * math.Ln2 * float64(len(core))
+			log -= evidence.LowBits * math.Ln2 * float64(len(core))
 		} else if len(core) > 0 {
 			log += r.inList(core)
 		}

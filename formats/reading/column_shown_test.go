@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/site"
 )
 
 // The form is taken from a list only where its numbers can be cards of the site in one way. 87*65536+2637 = 5704269,
@@ -172,4 +173,21 @@ func TestShownFormsThatLeaveBitsOut(t *testing.T) {
 		assert.NotEqual(t, "words", ShownForm(formats.Builtin(), &tags, texts), texts)
 	}
 	assert.Equal(t, "words", ShownForm(formats.Builtin(), &tags, words))
+}
+
+// TestEnding: a number of low 24 bits is the same with and without zeros in either half (arithmetic: 69·65536 + 7618
+// is 4529602).
+func TestEnding(t *testing.T) {
+	for form, texts := range map[string][]string{
+		"pair24": {"069,07618", "69,07618", "69,7618"}, "joined24": {"06907618", "6907618"}, "number24": {"4529602"},
+	} {
+		cards := []formats.Population{{Format: "42-0-40", Printed: form}}
+		p, err := New(formats.Builtin(), site.Site{Cards: cards}, Options{})
+		require.NoError(t, err)
+		for _, text := range texts {
+			low, ok := p.Readings()[0].Ending(text)
+			assert.True(t, ok, text)
+			assert.Equal(t, uint64(4529602), low, text)
+		}
+	}
 }

@@ -136,21 +136,13 @@ func (r *Reading) drops() bool {
 	return errors.Is(err, formats.ErrMissing)
 }
 
-// lowBits is how many bits of a number the forms show that leave some out.
-const lowBits = 24
-
 // Ending returns the low 24 bits of a number of which a text says no more, written as the reading's form has it.
 func (r *Reading) Ending(text string) (low uint64, ok bool) {
 	m := Mend([]byte(text), r.shape)
 	if _, err := r.Form.Parse(r.Format, string(m.Value)); !errors.Is(err, formats.ErrMissing) {
 		return 0, false
 	}
-	digits := strings.FieldsFunc(string(m.Value), func(c rune) bool { return c < '0' || c > '9' })
-	all := strings.Join(digits, "")
-	if low, _ = strconv.ParseUint(all, 10, 64); r.Form.Name != "number24" { // of three digits and five
-		low = low/100_000<<16 | low%100_000
-	}
-	return low, true
+	return evidence.Ending(r.Form, string(m.Value))
 }
 
 // bare reports whether a form leaves the facility out: numbers by themselves are not looked for where another form is

@@ -417,8 +417,11 @@ func (e *Error) near() int {
 	case e.Kind == Unreadable && e.Settles != nil: // it is one, if it is written so
 		return 3
 	}
-	return map[Kind]int{Unreadable: 1, Empty: 1, OutOfRange: 2, Damaged: 4, WrongFacility: 5, OutOfBlock: 6}[e.Kind]
+	return nearness[e.Kind]
 }
+
+// nearness is near by the kind of an error alone.
+var nearness = map[Kind]int{Unreadable: 1, Empty: 1, OutOfRange: 2, Damaged: 4, WrongFacility: 5, OutOfBlock: 6}
 
 // read reads a value. The error is a [*Error].
 func (r *Reading) read(value []byte, p *Plan, s *Seen) error {

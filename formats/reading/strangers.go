@@ -87,7 +87,7 @@ func (p *Plan) ends(all []strange) {
 		}
 		for k := range all {
 			s := &all[k]
-			if most, ok := s.Largest(); ok && most == 1<<lowBits-1 && s.Format.Facility() < 0 && s.Form.Name == form {
+			if most, ok := s.Largest(); ok && most == 1<<evidence.LowBits-1 && s.Format.Facility() < 0 && s.Form.Name == form {
 				s.weight += 1 / hasStrangers / float64(len(p.readings))
 				s.end = r.Format.ID
 			}

@@ -79,16 +79,15 @@ func (w *Work) branch(k int, log float64) {
 		w.how[k] = ""
 		w.branch(next, log+w.unrelated(s))
 	}
-	use := func(opt *option, l float64) {
-		w.how[k] = opt.name()
-		w.branch(next, log+l)
+	var only *option
+	if w.supposed > 0 && len(w.q.slots) > mostSupposed {
+		only = w.likeliestWay(s)
 	}
 	w.supposed++
-	if w.supposed == 1 || len(w.q.slots) <= mostSupposed {
-		w.eachWay(s, nil, use)
-	} else if best := w.likeliestWay(s); best != nil {
-		w.eachWay(s, best, use)
-	}
+	w.eachWay(s, only, func(opt *option, l float64) {
+		w.how[k] = opt.name()
+		w.branch(next, log+l)
+	})
 	w.supposed--
 }
 

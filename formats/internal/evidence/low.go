@@ -16,8 +16,8 @@ import (
 // Some forms show the low 24 bits of a number alone. Of a card that nothing else is known of they tell its format, as
 // far as prints do, and not its number.
 
-// lowBits is how many bits these forms show.
-const lowBits = 24
+// LowBits is how many bits these forms show.
+const LowBits = 24
 
 // lowForms are these forms, and how many digits their first number has: 0 where they show one number.
 var lowForms = map[string]int{"pair24": 3, "joined24": 3, "number24": 0}
@@ -29,12 +29,25 @@ func (o *option) leavesOut(f *formats.Format) bool {
 	}
 	_, low := lowForms[o.form.Name]
 	at := f.Number()
-	return low && at >= 0 && f.Layout.Spec().Fields[at].Bits.Len() > lowBits
+	return low && at >= 0 && f.Layout.Spec().Fields[at].Bits.Len() > LowBits
 }
 
 // low returns the low bits that a print shows of a card's number, given format and option, and how it fits them.
 func (o *option) low(f *formats.Format, s *typing.Seen, buf []byte) (v uint64, fits typing.Fit, ok bool) {
-	high, low, width, first := "", s.Digits, lowBits, lowForms[o.form.Name]
+	if v, ok = o.ending(s); !ok {
+		return 0, fits, false
+	}
+	c, err := f.Blank().With(f.Number(), strconv.FormatUint(v, 10))
+	if err != nil {
+		return 0, fits, false
+	}
+	fits = o.fit(&c, s, buf)
+	return v, fits, fits.Styles != 0
+}
+
+// ending returns the low bits of a number that a print shows, if so meant.
+func (o *option) ending(s *typing.Seen) (v uint64, ok bool) {
+	high, low, width, first := "", s.Digits, LowBits, lowForms[o.form.Name]
 	if first > 0 {
 		width = 16
 	}
@@ -42,24 +55,18 @@ func (o *option) low(f *formats.Format, s *typing.Seen, buf []byte) (v uint64, f
 	case s.Pair:
 		high, low = s.High, s.Low
 	case len(s.Digits) < len(s.Text): // three numbers or more
-		return 0, fits, false
+		return 0, false
 	case first > 0 && len(s.Digits) > first:
 		high, low = s.Digits[:first], s.Digits[first:]
 	}
 	top, err := strconv.ParseUint("0"+high, 10, 8) // a number without zeros at its start can have no digit left
 	if err != nil {
-		return 0, fits, false
+		return 0, false
 	}
 	if v, err = strconv.ParseUint("0"+low, 10, width); err != nil {
-		return 0, fits, false
+		return 0, false
 	}
-	v |= top << 16
-	c, err := f.Blank().With(f.Number(), strconv.FormatUint(v, 10))
-	if err != nil {
-		return 0, fits, false
-	}
-	fits = o.fit(&c, s, buf)
-	return v, fits, fits.Styles != 0
+	return v | top<<16, true
 }
 
 // completed returns the card whose number ends in these bits, if the site has only one such; false where it does not
@@ -83,8 +90,8 @@ func (w *Work) topped(o *option, s *typing.Seen, b *wiegand.Bits) (c formats.Car
 		return c, false
 	}
 	was := c.Record.Value(f.Number())
-	end, _ := wiegand.BitsFromUint(v, lowBits)
-	number, err := was.Slice(0, was.Len()-lowBits).Concat(end)
+	end, _ := wiegand.BitsFromUint(v, LowBits)
+	number, err := was.Slice(0, was.Len()-LowBits).Concat(end)
 	if err != nil {
 		return c, false
 	}
@@ -107,6 +114,12 @@ func (v *Values) Completed(form formats.Form, text string) (c formats.Card, ok b
 	return v.model.completed(low)
 }
 
+// Ending returns the low bits of a number that a text shows in a form of these; ok is false where it is none.
+func Ending(form formats.Form, text string) (low uint64, ok bool) {
+	o, seen := inForm(&form), typing.NewSeen(formats.Sighting{Kind: formats.Printed, Text: text})
+	return o.ending(&seen)
+}
+
 // shown is what a print shows of a card's number, that it does, and whether nothing else is known of the card.
 type shown struct {
 	bits  uint64
@@ -117,7 +130,7 @@ type shown struct {
 // agrees reports whether a card that is known has the bits that its print shows.
 func (l shown) agrees(c *formats.Card) bool {
 	v, ok := c.Record.Uint64(c.Format.Number())
-	return !l.some || ok && c.Known.Has(c.Format.Number()) && v&(1<<lowBits-1) == l.bits
+	return !l.some || ok && c.Known.Has(c.Format.Number()) && v&(1<<LowBits-1) == l.bits
 }
 
 // lowLog is the log probability of the low bits of the numbers of cards of which nothing else is known. Those cards
@@ -153,14 +166,14 @@ func (w *Work) forgetLow() {
 // lowLog returns the log probability of the low bits of the numbers on all cards, which are sorted. Numbers of one box
 // hardly ever differ above them.
 func (m *fieldModel) lowLog(sorted []uint64) float64 {
-	numbers := density.NewNumbers(lowBits, 1<<lowBits, m.spread)
+	numbers := density.NewNumbers(LowBits, 1<<LowBits, m.spread)
 	log := numbers.Log(sorted)
 	if m.usual == nil {
 		return log
 	}
 	listed := 0.0
 	for _, v := range sorted {
-		listed += math.Log(judgement.Unlisted*math.Ldexp(1, -lowBits) + (1-judgement.Unlisted)*m.listedLow(v))
+		listed += math.Log(judgement.Unlisted*math.Ldexp(1, -LowBits) + (1-judgement.Unlisted)*m.listedLow(v))
 	}
 	return logp.Add(math.Log(judgement.Unlisted)+log, math.Log(1-judgement.Unlisted)+listed)
 }
@@ -171,7 +184,7 @@ func (m *fieldModel) listedLow(v uint64) float64 {
 	for _, r := range m.usual {
 		count += float64(r.Last-r.First) + 1
 		if first, some := firstEnding(r, v); some {
-			in += float64((r.Last-first)>>lowBits) + 1
+			in += float64((r.Last-first)>>LowBits) + 1
 		}
 	}
 	return in / count
@@ -179,8 +192,8 @@ func (m *fieldModel) listedLow(v uint64) float64 {
 
 // firstEnding returns the first number of a block that ends in these bits; some is false where none does.
 func firstEnding(r formats.Range, v uint64) (first uint64, some bool) {
-	if first = r.First&^(1<<lowBits-1) | v; first < r.First {
-		first += 1 << lowBits // of which 0 is what an overflow leaves
+	if first = r.First&^(1<<LowBits-1) | v; first < r.First {
+		first += 1 << LowBits // of which 0 is what an overflow leaves
 	}
 	return first, first >= r.First && first <= r.Last
 }
@@ -189,7 +202,7 @@ func firstEnding(r formats.Range, v uint64) (first uint64, some bool) {
 func (m *fieldModel) onlyEnding(v uint64) (only uint64, ok bool) {
 	for _, r := range m.usual {
 		first, some := firstEnding(r, v)
-		if some && (ok && first != only || (r.Last-first)>>lowBits > 0) {
+		if some && (ok && first != only || (r.Last-first)>>LowBits > 0) {
 			return 0, false
 		}
 		if some {

@@ -103,8 +103,8 @@ func (b *among) chance(c *formats.Card) float64 {
 }
 
 // meant adds to what no card of the format has, given an option, the probability that it was typed wrong for a number
-// among the others or near them. Half the chance is left to what is anything. Cards that lie
-// apart from the others are noted as typed wrong too, as another way in which all can have come about.
+// among the others or near them. Half the chance is left to what is anything. Cards that lie apart from the others are
+// noted as typed wrong too, as another way in which all can have come about.
 func (w *Work) meant(s *slot, opt *option) {
 	w.wrong = w.wrong[:0]
 	if opt.part != nil || opt.leavesOut(w.model.format) || s.kind == formats.Serial {
@@ -187,7 +187,10 @@ func (w *Work) slip(b *among, opt *option, seen *typing.Seen) (p float64) {
 				continue
 			}
 			chance := b.chance(&c)
-			if is, err := opt.form.Append(w.text[:0], &c); chance > 0 && err == nil {
+			if chance == 0 {
+				continue
+			}
+			if is, err := opt.form.Append(w.text[:0], &c); err == nil {
 				p += chance * (seen.Slip(is) - seen.Astray())
 			}
 		}

@@ -92,7 +92,7 @@ func largest(f *formats.Format, form string) int {
 			bits = field.Bits.Len()
 		}
 	case "number24":
-		bits = lowBits
+		bits = LowBits
 	case "decimal":
 		for i := range f.Layout.Spec().Fields {
 			bits += f.Layout.Spec().Fields[i].Bits.Len()
