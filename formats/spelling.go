@@ -26,6 +26,7 @@ const (
 	asPair        = 0.90  // two numbers with a colon between, rather than a length and a read that is not written out
 	asHex         = 0.05  // the data bits in hex
 	asHexPair     = 0.005 // facility and number in hex, where the number has just the digits of a field of 16 bits
+	asHexSigned   = 0.01  // one number in hex with a sign in it, where the digits behind it are no half of all
 	asHexDigits   = 0.30  // the same of digits alone, as one of the forms of a print; most who write hex say so
 	asSerial      = 0.25  // a chip serial without a sign between its bytes
 	asReadHex     = 0.05  // the whole read in hex, zeros before it
@@ -566,7 +567,7 @@ func hexPairSpellings(text string) []Spelling {
 	second, _ := strconv.ParseUint(m[2], 16, 64)
 	hex = append(hex, printedAs(fmt.Sprintf("%d,%d", first, second), "a pair in hex", asHexPair)...)
 	if len(m[1]) < len(m[2]) && len(m[2]) != 4 {
-		hex[0].Weight, hex[1].Weight = hex[1].Weight, hex[0].Weight
+		hex[0].Weight, hex[1].Weight = asHexSigned, asHex
 	}
 	if !said && decimalText(m[2]) && strings.Trim(m[1], hexLetters) == "" {
 		if len(m[2]) != 4 {
