@@ -477,8 +477,10 @@ func countedSpellings(length, hex, text string) []Spelling {
 	}
 	pair := printedAs(length+","+hex, "a pair", asPair)
 	switch {
-	case read == nil || len(digits) == full || pair == nil || strings.Contains(strings.ToLower(text), "bit"):
+	case read == nil || len(digits) == full || pair == nil:
 		return read
+	case strings.Contains(strings.ToLower(text), "bit"): // all its digits, as 66:4 alone would be two numbers again
+		return readSpelling(fmt.Sprintf("%s:%0*s", length, full, digits), "", 1)
 	case oddRead(length + ":" + digits):
 		read[0].Weight = 1 - asPair
 		return append(pair, read...)

@@ -100,6 +100,9 @@ func inOrder(made formats.Sightings, text string) bool {
 		own := strings.TrimPrefix(strings.TrimPrefix(s.Text, "bits:"), "left:")
 		for run := range strings.FieldsFuncSeq(strings.ToUpper(strings.NewReplacer(" ", "", "_", "", ".", "").Replace(own)),
 			noDigit) {
+			if s.Kind == formats.Read && !strings.Contains(text, run) { // zeros before a read of a given length
+				run = strings.TrimLeft(run, "0")
+			}
 			_, rest, found := strings.Cut(text, run)
 			if !found {
 				return false
