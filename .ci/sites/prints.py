@@ -63,6 +63,10 @@ def site(seed):
 def likeliest(answer, place):
     """The likeliest number of a card, over all candidates, and its probability."""
     shares = collections.Counter()
+    for kind in answer.get("populations", ()):
+        if place + 1 in kind["given"]:
+            answer, place = kind, kind["given"].index(place + 1)
+            break
     for c in answer["candidates"]:
         if c.get("cards"):
             card = c["cards"][place]

@@ -159,7 +159,7 @@ func (w *Work) explain(k int) float64 {
 		if !w.fitAll(s, func(c *formats.Card, seen *typing.Seen) typing.Fit { return opt.fit(c, seen, w.text[:]) }) {
 			continue
 		}
-		log := opt.log - kind + w.model.relations[s.kind] + typing.FitsLog(w.fits)
+		log := opt.log - kind + w.model.relations[s.kind] + opt.fitsLog(w.fits)
 		if sum.Add(log); log > best && w.follows() {
 			best, w.how[k] = log, opt.name()
 		}
@@ -273,7 +273,7 @@ func (w *Work) suppose(s *slot, opt *option) (log float64, ok bool) {
 		return 0, false
 	}
 	w.meant(s, opt)
-	return typing.FitsLog(w.fits), true
+	return opt.fitsLog(w.fits), true
 }
 
 // readMore is read for a card of which some fields are known, and adds others; false where a sighting tells none. Where

@@ -259,3 +259,43 @@ func atPlace(i, n int) float64 {
 	}
 	return (1 - 2*judgement.MisreadAtEnd) / float64(n)
 }
+
+// Chance: digits at random are no likelier than chance, however they are written. By Markov's inequality the model,
+// whose probabilities add up to 1, gives them e^14 times as much as chance once in a million.
+func TestChance(t *testing.T) {
+	rng := rand.New(rand.NewPCG(lawSeed, 2))
+	m := builtin(t)
+	digits := func(base uint64, n int) string {
+		text := make([]byte, n)
+		for i := range text {
+			text[i] = "0123456789ABCDEF"[rng.Uint64N(base)]
+		}
+		return string(text)
+	}
+	for _, way := range []struct {
+		before   string
+		hex, dec int // digits
+		pair     int // decimal ones behind a comma
+	}{
+		{"uid:", 8, 0, 0}, {"uid:", 10, 0, 0}, {"uid:", 14, 0, 0}, {"uid:", 16, 0, 0}, {"uid:", 20, 0, 0},
+		{"hex:", 6, 0, 0}, {"hex:", 8, 0, 0}, {"hex:", 10, 0, 0},
+		{"printed:", 0, 8, 0}, {"printed:", 0, 10, 0}, {"printed:", 0, 3, 5}, {"printed:", 0, 5, 5},
+		{"24:", 6, 0, 0}, {"32:", 8, 0, 0}, {"40:", 10, 0, 0}, {"56:", 14, 0, 0},
+	} {
+		const cards = 100
+		var all []formats.Sightings
+		for range cards {
+			text := way.before + digits(16, way.hex) + digits(10, way.dec)
+			if way.pair > 0 {
+				text += "," + digits(10, way.pair)
+			}
+			s, err := formats.ParseSighting(text)
+			require.NoError(t, err)
+			all = append(all, formats.Sightings{s})
+		}
+		got, err := m.Evidence(all, new(Memory))
+		require.NoError(t, err)
+		chance := -cards * (float64(way.hex)*math.Log(16) + float64(way.dec+way.pair)*math.Log(10))
+		assert.Less(t, got-chance, math.Log(1e6), "%+v, seed %d", way, lawSeed)
+	}
+}

@@ -120,7 +120,7 @@ func (o *option) fit(c *formats.Card, s *typing.Seen, buf []byte) typing.Fit {
 		share := math.Ldexp(1, b.Len()-s.Serial.Len())
 		for _, data := range dataBits(c) {
 			if data == b {
-				return typing.Fit{Styles: 1 << typing.AsWritten, Weight: share / judgement.StyleExact}
+				return typing.Fit{Styles: 1 << typing.AsWritten, Weight: share}
 			}
 			if data.Len() == b.Len() { // somebody may have copied the serial, too
 				f.Slip += share * typing.SlipDigits(data.AppendHex(buf[:0]), string(b.AppendHex(nil)))
@@ -139,6 +139,16 @@ func (o *option) fit(c *formats.Card, s *typing.Seen, buf []byte) typing.Fit {
 		return typing.Fit{Styles: set, Weight: 1}
 	}
 	return typing.Fit{Slip: s.Slip(text), Near: s.Near(text, o.all)}
+}
+
+// fitsLog returns the log probability of how sightings fit what the option gives. A serial is written in one style: its
+// share of all styles is no chance.
+func (o *option) fitsLog(fits []typing.Fit) float64 {
+	log := typing.FitsLog(fits)
+	if o.part != nil {
+		log -= typing.StylePriorLogs[typing.AsWritten]
+	}
+	return log
 }
 
 // StylesOf returns the styles in which what the form gives can be written as a sighting.
