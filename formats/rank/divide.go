@@ -9,10 +9,10 @@ import (
 )
 
 // Divide tells cards of several kinds apart, given the answer for all of them as cards of one kind, and returns an
-// answer for each group where there are several. What an answer says has the probability with which it holds however
-// the cards are dealt out, and the rest is Several. So it is with ans where all cards are in one group, but may be of
-// two kinds; answers is nil then. Of texts that can be meant otherwise, all of that is as probable as that they are
-// meant so, and the rest is none of these. The error is that of Rank.
+// answer for each group where there are several, nil where there is one. What an answer says, and ans, too, has the
+// probability with which it holds however the cards are dealt out, and the rest is Several. Of texts that can be meant
+// otherwise, all of that is as probable as that they are meant so, and the rest is none of these. The error is that of
+// Rank.
 func (r *Ranker) Divide(cards []formats.Sightings, ans *Answer) (k Kinds, answers []Answer, err error) {
 	found, err := r.model.KindsGiven(cards, ans.joint)
 	if k = Kinds(found); err != nil {
@@ -49,6 +49,9 @@ func (r *Ranker) Divide(cards []formats.Sightings, ans *Answer) (k Kinds, answer
 		}
 		d.finish()
 	}
+	if len(k.Groups) > 1 {
+		ans.throughout(&k, answers)
+	}
 	if ans.meant > 0 && len(k.Groups) > 1 {
 		k.Probability *= ans.meant
 		for _, own := range all {
@@ -56,6 +59,54 @@ func (r *Ranker) Divide(cards []formats.Sightings, ans *Answer) (k Kinds, answer
 		}
 	}
 	return k, answers, nil
+}
+
+// throughout makes an answer for all cards as those of one kind what holds of all of them, given answers for each of
+// their kinds: it is right where they are of one, or where each answer says the same. What another way of meaning texts
+// says has nothing to do with the kinds of this one.
+func (ans *Answer) throughout(k *Kinds, kinds []Answer) {
+	several := k.Probability
+	if ans.meant > 0 {
+		several *= ans.meant
+	}
+	var all []int
+	for _, group := range k.Groups {
+		all = append(all, group...)
+	}
+	slices.Sort(all)
+	sum := 0.0
+	scale := func(p *float64, way int, each func(*Answer, int) float64) {
+		same := several
+		for g := range kinds {
+			same *= each(&kinds[g], g)
+		}
+		if way == 0 {
+			*p *= 1 - k.Probability
+		}
+		*p += same
+		sum += *p
+	}
+	for i := range ans.Candidates {
+		c := &ans.Candidates[i]
+		scale(&c.Probability, c.way, func(a *Answer, g int) float64 { return a.likewise(c, all, k.Groups[g]) })
+	}
+	for i := range ans.Frames {
+		f := &ans.Frames[i]
+		scale(&f.Probability, 0, func(a *Answer, _ int) float64 { return a.frame(f.Format) })
+	}
+	scale(&ans.Unknown, 0, func(a *Answer, _ int) float64 { return a.Unknown })
+	ans.Several = max(0, 1-sum)
+	ans.sort()
+}
+
+// likewise is the probability of all that says of its cards what a candidate says, given the places of both.
+func (a *Answer) likewise(c *Candidate, places, own []int) (p float64) {
+	for i := range a.Candidates {
+		if d := &a.Candidates[i]; d.Format == c.Format && c.agrees(d, places, own) {
+			p += d.Probability
+		}
+	}
+	return p
 }
 
 // given makes an answer one that holds with a probability; if it does not hold, it is none of what it says.

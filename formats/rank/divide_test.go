@@ -55,12 +55,48 @@ func TestDivided(t *testing.T) {
 	assert.Greater(t, unsure, 5)
 }
 
+// TestOneKindForAll: where cards are of two kinds, what is said of all of them holds if they are of one kind, or if it
+// is right of both (the law of total probability).
+func TestOneKindForAll(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	var cards []formats.Sightings
+	for _, text := range []string{"0003737671", "0003738012", "0003731144", "0003799121", "hex:3A98B", "hex:3AF74D",
+		"hex:3AE57E", "hex:3A0F07", "hex:3A80D5"} {
+		s, err := formats.ParseSightings(text)
+		require.NoError(t, err)
+		cards = append(cards, s)
+	}
+	ans, err := r.Rank(cards)
+	require.NoError(t, err)
+	before := chanceOf(&ans, "26-8-16")
+	k, answers, err := r.Divide(cards, &ans)
+	require.NoError(t, err)
+	require.Len(t, answers, 2)
+	p := k.Probability
+	assert.Greater(t, p, 0.9)
+	assert.InDelta(t, (1-p)*before+p*chanceOf(&answers[0], "26-8-16")*chanceOf(&answers[1], "26-8-16"),
+		chanceOf(&ans, "26-8-16"), 0.01) // candidates of one format that have different cards are not right of both
+	assert.InDelta(t, 1, total(&ans), 1e-9)
+}
+
+// chanceOf is the probability of one format on sound lines.
+func chanceOf(ans *Answer, id string) (p float64) {
+	for i := range ans.Candidates {
+		if c := &ans.Candidates[i]; c.Format.ID == id && c.Fault == None {
+			p += c.Probability
+		}
+	}
+	return p
+}
+
 // divided answers for each kind of card.
 func divided(t *testing.T, ranker *Ranker, cards []formats.Sightings) (Kinds, []Answer) {
 	ans, err := ranker.Rank(cards)
 	require.NoError(t, err)
 	k, answers, err := ranker.Divide(cards, &ans)
 	require.NoError(t, err)
+	assert.InDelta(t, 1, total(&ans), 1e-9)
 	if answers == nil {
 		answers = []Answer{ans}
 	}

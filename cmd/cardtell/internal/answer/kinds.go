@@ -39,6 +39,8 @@ func (a *Answer) part(ranker *rank.Ranker) (err error) {
 		}
 		a.Kinds = append(a.Kinds, k)
 	}
+	a.Ans.Unknown += a.Ans.Several // of cards of several kinds, no format fits them all
+	a.Ans.Several = 0
 	a.First, a.Settle = acrossKinds(a.Ans.First, a.several.Groups), nil
 	return nil
 }
