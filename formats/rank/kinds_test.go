@@ -169,3 +169,23 @@ func TestInventoryNumbersOfAnyLength(t *testing.T) {
 		assert.Greater(t, ans.Candidates[0].Probability, 0.9, n)
 	}
 }
+
+// TestLooksTellKinds: which card is of which kind says nothing more where what is written on it says that already
+// (probability of a pattern given what it follows from), and one kind has to explain the two ways of writing as well.
+// Twelve serials are noted in decimal, six cards of facility 498 in hex; the numbers are drawn.
+func TestLooksTellKinds(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	rng := rand.New(rand.NewPCG(simSeed, 5))
+	var texts []string
+	for range 6 {
+		texts = append(texts, fmt.Sprint(rng.Uint32()), fmt.Sprint(rng.Uint32()), fmt.Sprintf("1F2-%04X", rng.IntN(200)))
+	}
+	ans, err := r.RankTexts(texts)
+	require.NoError(t, err)
+	k, _, err := r.Divide(ans.Taken[0].Cards, &ans.Answer)
+	require.NoError(t, err)
+	require.Len(t, k.Groups, 2, "seed %d", simSeed)
+	assert.Equal(t, []int{2, 5, 8, 11, 14, 17}, k.Groups[1])
+	assert.Greater(t, k.Probability, 0.9)
+}

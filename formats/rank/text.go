@@ -76,18 +76,19 @@ func (r *Ranker) RankSpellings(spelled [][]formats.Spelling) (TextAnswer, error)
 // weigh answers for the cards of each way, once for those that are the same, as where the two texts of a card are.
 func (r *asking) weigh(ways []*way) error {
 	first, keys := map[string]*way{}, make([]string, len(ways))
-	var own []*way
+	var own []string
 	for i, w := range ways {
 		keys[i] = evidence.Key(w.taken.Cards)
 		if first[keys[i]] == nil {
-			first[keys[i]], own = w, append(own, w)
+			first[keys[i]], own = w, append(own, keys[i])
 		}
 	}
 	errs := make([]error, len(own))
 	atonce.Do(len(own), func(i int) {
-		w := own[i]
+		w := first[own[i]]
 		errs[i] = r.model.Explain(w.taken.Cards, r.memory, nil, func(work *evidence.Work) {
 			w.seen = work.Total()
+			r.memory.Keep(own[i], work)
 			r.answer(work, &w.ans)
 		})
 	})
@@ -97,12 +98,11 @@ func (r *asking) weigh(ways []*way) error {
 	return cmp.Or(errs...)
 }
 
-// compare makes the probability of the cards comparable, where they are of several lengths.
-func (r *asking) compare(ways []*way) (err error) {
-	for _, w := range ways {
-		if err == nil && len(ByLength(w.taken.Cards)) > 1 {
-			w.seen, err = r.model.Evidence(w.taken.Cards, r.memory)
-		}
+// compare makes the probability of the cards that of one kind or of two.
+func (r *asking) compare(ways []*way) error {
+	logs, err := r.evidence(ways, math.MaxInt)
+	for i, w := range ways {
+		w.seen = logs[i]
 	}
 	return err
 }

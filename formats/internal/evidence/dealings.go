@@ -3,6 +3,7 @@ package evidence
 import (
 	"slices"
 
+	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/judgement"
 	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/formats/internal/undocumented"
@@ -50,13 +51,13 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 	}
 	tried := map[printLook]bool{}
 	for _, at := range all {
-		if look := looks(printOf(s.cards[at])); !tried[look] {
+		if look := s.looks(at); !tried[look] {
 			tried[look] = true
-			add(func(at int) bool { return looks(printOf(s.cards[at])) == look })
+			add(func(at int) bool { return s.looks(at) == look })
 		}
 	}
 	for most := 1; most <= maxDigits; most++ {
-		add(func(at int) bool { return len(typing.Digits(printOf(s.cards[at]))) <= most })
+		add(func(at int) bool { return s.digits(at) <= most })
 	}
 	return ways
 }
@@ -133,19 +134,89 @@ func (s *splitter) explains(m *formatModel, at int, opt *option) bool {
 // maxDigits is how many digits the longest print has that is told from others by its length.
 const maxDigits = 20
 
-// printLook is what a print looks like at a glance.
+// printLook is what is beside a read at a glance: what it is, whether two numbers, and how many digits a serial has or
+// what has zeros before it.
 type printLook struct {
+	kind        formats.SightingKind
 	pair, zeros bool
-	digits      int // with zeros before it, or as a pair
+	digits      int
 }
 
-// looks returns what a print looks like: two numbers or one, and how many digits it has where they were filled up with
-// zeros.
-func looks(text string) printLook {
-	digits := typing.Digits(text)
-	l := printLook{pair: len(digits) < len(text), zeros: len(digits) > 1 && digits[0] == '0'}
-	if l.zeros {
-		l.digits = len(digits)
+// looks returns what the first thing beside the read of a card looks like; nothing where there is none.
+func (s *splitter) looks(at int) (l printLook) {
+	if len(s.seen[at]) == 0 {
+		return l
+	}
+	one := &s.seen[at][0]
+	l = printLook{kind: one.Kind, pair: one.Pair, zeros: len(one.Digits) > 1 && one.Digits[0] == '0'}
+	if l.zeros || one.Kind == formats.Serial {
+		l.digits = len(one.Digits)
 	}
 	return l
+}
+
+// digits is how many digits that has.
+func (s *splitter) digits(at int) int {
+	if len(s.seen[at]) == 0 {
+		return 0
+	}
+	return len(s.seen[at][0].Digits)
+}
+
+// lookSpan is how many digits those beside the reads of some cards have that are of one sort; 0 where there is none.
+type lookSpan struct{ least, most int }
+
+// lookSpans returns that of each sort. read says whether the cards have a read, ok that they have it all or none, and
+// something beside it or alone.
+func (s *splitter) lookSpans(cards []int) (all [4][2]lookSpan, read, ok bool) {
+	for n, at := range cards {
+		one := ReadOf(s.cards[at]).Len() > 0
+		if len(s.seen[at]) == 0 || n > 0 && one != read {
+			return all, read, false
+		}
+		read = one
+		for k := range s.seen[at] {
+			seen := &s.seen[at][k]
+			span, digits := &all[seen.Kind&3][bit(seen.Pair)], len(seen.Digits)
+			if span.most == 0 {
+				span.least = digits
+			}
+			span.least, span.most = min(span.least, digits), max(span.most, digits)
+		}
+	}
+	return all, read, true
+}
+
+// looksApart reports whether what is beside the reads of two groups, or alone, tells each card of the one from each of
+// the other: it is of no one sort, or numbers of far more digits.
+func (s *splitter) looksApart(a, b []int) bool {
+	of, read, ok := s.lookSpans(a)
+	others, otherRead, otherOK := s.lookSpans(b)
+	if !ok || !otherOK || read != otherRead {
+		return false
+	}
+	for kind := range of {
+		for pair, x := range of[kind] {
+			y := others[kind][pair]
+			number := formats.SightingKind(kind) == formats.Printed && pair == 0
+			if x.most > 0 && y.most > 0 && !(number && (x.far(y) || y.far(x))) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// far reports whether numbers have far fewer digits than others, as [query.printLengths] has it.
+func (l lookSpan) far(o lookSpan) bool {
+	return l.most <= shortPrint && o.least >= longPrint && o.least-l.most >= farLonger
+}
+
+// byFirstLook parts those cards that look like the first one from the others, if all of them can be told apart so.
+func (s *splitter) byFirstLook(cards []int) [][]int {
+	groups := s.dealt(cards, func(at int) bool { return !s.looksApart(cards[:1], []int{at}) })
+	if len(groups[1]) == 0 || !s.looksApart(groups[0], groups[1]) {
+		return [][]int{cards}
+	}
+	return groups
 }

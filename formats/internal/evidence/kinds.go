@@ -113,11 +113,17 @@ func (m *Memory) weigh(model *Model, cards []formats.Sightings) (r remembered, e
 	if known, ok := m.cards.Load(key); ok {
 		return known.(remembered), nil
 	}
-	err = model.Explain(cards, m, nil, func(w *Work) { r = remembered{w.Joint(), w.readings()} })
-	if err == nil {
-		m.cards.Store(key, r)
-	}
+	err = model.Explain(cards, m, nil, func(w *Work) { r = m.keep(key, w) })
 	return r, err
+}
+
+// Keep keeps what comes of weighing the cards of that [Key].
+func (m *Memory) Keep(key string, w *Work) { m.keep(key, w) }
+
+func (m *Memory) keep(key string, w *Work) remembered {
+	r := remembered{w.Joint(), w.readings()}
+	m.cards.Store(key, r)
+	return r
 }
 
 // layouts is undocumented.Weigh for a sample that may have been weighed before, as one kind of cards beside others.
@@ -214,11 +220,21 @@ func Key(cards []formats.Sightings) string {
 // error is that of Weigh.
 func (r *Model) Evidence(cards []formats.Sightings, memory *Memory) (float64, error) {
 	all, err := memory.weigh(r, cards)
-	groups := ByLength(cards)
-	if err != nil || len(groups) < 2 {
+	if err != nil || len(cards) < 2 {
 		return all.joint, err
 	}
-	s := splitter{model: r, cards: cards, joint: all.joint, memory: memory}
+	s, err := r.splitter(cards, all.joint)
+	if err != nil {
+		return 0, err
+	}
+	s.memory = memory
+	groups := ByLength(cards)
+	if len(groups) == 1 {
+		groups = s.byFirstLook(groups[0])
+	}
+	if len(groups) == 1 {
+		return all.joint, nil
+	}
 	return all.joint + math.Log(1-judgement.SeveralKinds) + logp.Add(0, s.gain(groups, all.joint)), nil
 }
 
@@ -289,7 +305,7 @@ func (s *splitter) unread(cards []int, read [][]int) (groups [][]int, gain float
 func (s *splitter) byLook(cards []int) (groups [][]int) {
 	at := map[printLook]int{}
 	for _, i := range s.ordered(cards) {
-		look := looks(printOf(s.cards[i]))
+		look := s.looks(i)
 		k, ok := at[look]
 		if !ok {
 			k, at[look] = len(groups), len(groups)
@@ -348,16 +364,6 @@ func ReadOf(s formats.Sightings) wiegand.Bits {
 	return wiegand.Bits{}
 }
 
-// printOf returns what is printed on a card, "" where that is not known.
-func printOf(s formats.Sightings) string {
-	for _, t := range s {
-		if t.Kind == formats.Printed {
-			return t.Text
-		}
-	}
-	return ""
-}
-
 // ByLength returns the places of cards, from 0, sorted by the length of their reads, in the order in which the lengths
 // come. Cards without a read are a group of their own.
 func ByLength(cards []formats.Sightings) (groups [][]int) {
@@ -386,6 +392,9 @@ func (s *splitter) log(places []int) float64 {
 func (s *splitter) gain(groups [][]int, joint float64) float64 {
 	gain := dealingLog(groups) - joint
 	if len(groups) == 2 {
+		if s.looksApart(groups[0], groups[1]) { // which card is of which kind is no more than what it looks like
+			gain = math.Log(judgement.LooksApart*judgement.SeveralKinds/(1-judgement.SeveralKinds)) - joint
+		}
 		return gain + s.model.together(s.readings(groups[0]), s.readings(groups[1]))
 	}
 	for _, g := range groups {

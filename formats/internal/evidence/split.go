@@ -47,7 +47,9 @@ func (s *splitter) split(all []int) (groups [][]int, p float64) {
 		}
 		return [][]int{all}, p
 	}
-	if len(all) <= mostMoved {
+	if s.looksApart(parts[0], parts[1]) {
+		// whichever card goes to the others is not told from them at a glance
+	} else if len(all) <= mostMoved {
 		var refined float64
 		if parts, refined = s.refine(all, parts, joint, best); refined > best {
 			p = share(logp.Add(refined, ways.Log()))

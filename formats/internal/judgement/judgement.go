@@ -33,6 +33,9 @@ const (
 	// SeveralKinds is the chance that cards asked about together are of a second format, or printed in a second way:
 	// what is put together mostly came together, but small sites buy where they can, and one sample in seven shows it.
 	SeveralKinds = 0.15
+	// LooksApart is the chance that cards of two kinds are written down in ways that tell them apart at a glance, as one
+	// in hex and the other in decimal.
+	LooksApart = 0.5
 
 	// LotByPrint is the chance that cards of one kind that are printed in no way alike came in lots, each with a facility
 	// and numbers of its own.
