@@ -199,13 +199,14 @@ func (j *batchJob) find() (err error) {
 		j.second, j.column = j.cells[0], j.cells[1]
 	}
 	slices.Sort(j.cells)
+	j.table.text = j.valueOf
 	return nil
 }
 
 // moreCards says which other columns have card numbers by their heads: a second card of a cardholder is not converted.
 func (j *batchJob) moreCards() {
 	for _, i := range list.CardColumns(j.table.heads) {
-		if name := strconv.Quote(j.table.heads[i]); !slices.Contains(j.cells, i) && !j.flags.table.secret {
+		if name := strconv.Quote(j.table.heads[i]); !slices.Contains(j.cells, i) && !j.table.flags.secret {
 			j.warn(fmt.Sprintf("column %q has card numbers too by its heading; they are passed on as they are, and --column %s "+
 				"converts those; --split --column %s --column %s makes a row for each", cutShort(j.table.heads[i]), name,
 				strconv.Quote(j.table.heads[j.column]), name))
@@ -250,7 +251,7 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 	if len(opt.Forms) == 0 {
 		opt.Second = s.DoorForms() // not to convert by, but to say what would
 	}
-	s, plan, err := j.app.planOf(cat, s, opt, j.table, &f.table, j.valueOf)
+	s, plan, err := j.app.planOf(cat, s, opt, j.table)
 	if err != nil {
 		return err
 	}
@@ -285,7 +286,7 @@ func (j *batchJob) chooseRule(cat formats.Catalogue) error {
 	if err != nil {
 		return err
 	}
-	samples, _, err := j.app.sample(j.table.source, &f.table, j.valueOf)
+	samples, _, err := j.app.sample(j.table)
 	if err != nil {
 		return err
 	}
@@ -403,7 +404,7 @@ func (j *batchJob) guess(cat formats.Catalogue) error {
 	if len(f.numbers.Forms) == 0 {
 		return fmt.Errorf("--from: how the list writes its numbers is not given; give --from FORM, such as pair (121,00017) or number (17), or --site FILE" + siteFromList)
 	}
-	samples, _, err := j.app.sample(j.table.source, &f.table, j.valueOf)
+	samples, _, err := j.app.sample(j.table)
 	if err != nil {
 		return err
 	}
@@ -424,10 +425,9 @@ func (j *batchJob) valueOf(row *list.Row) string {
 	return string(j.numbers[0])
 }
 
-// sample returns the first values of a list, most of a small one; whole says that they are all.
-func (a *app) sample(name string, flags *tableFlags, value func(*list.Row) string) (texts []string, whole bool,
-	err error) {
-	t, err := a.openTable(name, flags)
+// sample opens a list once more and returns its first numbers, most of a small one; whole says that they are all.
+func (a *app) sample(of *table) (texts []string, whole bool, err error) {
+	t, err := a.openTable(of.source, of.flags)
 	if err != nil {
 		return nil, false, err
 	}
@@ -435,7 +435,7 @@ func (a *app) sample(name string, flags *tableFlags, value func(*list.Row) strin
 	rows := 0
 	err = t.each(func(row *list.Row, _ bool) error {
 		if row.Kind == list.Data {
-			if v := strings.TrimSpace(value(row)); v != "" {
+			if v := strings.TrimSpace(of.text(row)); v != "" {
 				texts = append(texts, v)
 			}
 		}
