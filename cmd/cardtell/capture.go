@@ -209,7 +209,11 @@ func (c *capture) line(in io.Reader, form, name string) error {
 	}
 	tap := &recording.Tap{Source: src, On: c.o.draw != ""}
 	r := line.NewReader(tap, line.Config{Gap: c.o.gap, Glitch: glitch}, c.o.polarity)
-	c.heading(name, choice)
+	if choice.Note != "" {
+		c.remark("note: %s; say --d0 and --d1 to be sure", choice.Note)
+	}
+	c.heading(name, fmt.Sprintf("%v, %s is %s and %s is %s", choice.Coding, choice.Coding.WireName(0), choice.Names[0],
+		choice.Coding.WireName(1), choice.Names[1]))
 	for {
 		read, err := r.Next()
 		switch {
@@ -265,7 +269,7 @@ func (c *capture) bus(in io.Reader, form, name string) error {
 	source := map[string]func(io.Reader) osdp.Source{
 		"hex": osdp.NewHex, "log": osdp.NewLog, "json-lines": osdp.NewJSONLines, "binary": osdp.NewBinary,
 	}[form]
-	c.busHeading(name)
+	c.heading(name, "RS-485 reader bus")
 	s := osdp.NewScanner(source(in))
 	var t reads.Bus
 	for {

@@ -40,7 +40,7 @@ func (t *table) numbers(a *app) (numberColumns, error) {
 	if len(t.flags.columns) > 2 {
 		return numberColumns{}, errTooOften
 	}
-	found, err := t.named(a, t.flags.columns)
+	found, err := t.named(a)
 	if err != nil {
 		return numberColumns{}, err
 	}
@@ -51,8 +51,9 @@ func (t *table) numbers(a *app) (numberColumns, error) {
 	return c, nil
 }
 
-// named finds all columns of that name, in the order of the names; see numbers.
-func (t *table) named(a *app, names []string) (found []int, err error) {
+// named finds all columns that are named, in the order of the names; see numbers.
+func (t *table) named(a *app) (found []int, err error) {
+	names := t.flags.columns
 	if len(names) == 0 {
 		names = []string{""} // by its head
 	}

@@ -101,7 +101,7 @@ func (c *List) First(limit int) (some []*roster.Finding, left int) {
 	counts := map[string]int{}
 	for i := range c.Findings {
 		f := &c.Findings[i]
-		name := NameOf(f)
+		name := nameOf(f)
 		if counts[name]++; counts[name] > limit && !c.All {
 			left++
 			continue
@@ -111,8 +111,8 @@ func (c *List) First(limit int) (some []*roster.Finding, left int) {
 	return some, left
 }
 
-// NameOf is what JSON calls the kind of a finding.
-func NameOf(f *roster.Finding) string {
+// nameOf is what JSON calls the kind of a finding.
+func nameOf(f *roster.Finding) string {
 	if f.Kind == roster.Unusable {
 		return string(f.What)
 	}
@@ -121,7 +121,7 @@ func NameOf(f *roster.Finding) string {
 
 // Words says what is wrong.
 func (c *List) Words(f *roster.Finding) Problem {
-	p := Problem{Line: int(f.Line), Kind: NameOf(f)}
+	p := Problem{Line: int(f.Line), Kind: nameOf(f)}
 	if f.Kind == roster.Clash || f.Kind == roster.NotEnterable || f.Kind == roster.OverCapacity {
 		p.Door = c.AtDoors[f.Door].Name
 	}
@@ -235,11 +235,11 @@ func (c *List) Print(w io.Writer, r *Check, command string) {
 	shown, last := 0, ""
 	counts := map[string]int{}
 	for i := range c.Findings {
-		counts[NameOf(&c.Findings[i])]++
+		counts[nameOf(&c.Findings[i])]++
 	}
 	for i := range c.Findings {
 		f := &c.Findings[i]
-		name := NameOf(f)
+		name := nameOf(f)
 		if name != last {
 			shown, last = 0, name
 			fmt.Fprintf(w, "\n%s: %d\n", headings[name], counts[name])
