@@ -203,12 +203,8 @@ func (c *capture) line(in io.Reader, form, name string) error {
 	if err != nil {
 		return err
 	}
-	glitch := c.o.glitch
-	if glitch == 0 {
-		glitch = -1
-	}
 	tap := &recording.Tap{Source: src, On: c.o.draw != ""}
-	r := line.NewReader(tap, line.Config{Gap: c.o.gap, Glitch: glitch}, c.o.polarity)
+	r := line.NewReader(tap, line.Config{Gap: c.o.gap, Glitch: cmp.Or(c.o.glitch, -1)}, c.o.polarity)
 	if choice.Note != "" {
 		c.remark("note: %s; say --d0 and --d1 to be sure", choice.Note)
 	}

@@ -215,7 +215,7 @@ func (c *checker) reason(kind reading.Kind, number string) string {
 	if err == nil && seen.Reading.Second() && c.Masks == nil {
 		return otherForm(c.plan, &seen)
 	}
-	return found.Words[kind]
+	return found.Words(kind)
 }
 
 func (c *checker) report() error {

@@ -3,6 +3,7 @@
 package conversion
 
 import (
+	"cmp"
 	"fmt"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
@@ -71,9 +72,7 @@ func (q *Question) fromSite(s site.Site) error {
 		if err != nil {
 			return err
 		}
-		if q.To == "" {
-			q.To = d.Enter
-		}
+		q.To = cmp.Or(q.To, d.Enter)
 	}
 	if q.From == "" {
 		return nil // the value is weighed with all that the site file says

@@ -207,20 +207,6 @@ func (c *List) unusableWords(f *roster.Finding) string {
 	return say.Clip(name, 40) + ": " + reason
 }
 
-// headings are what people are told of each kind.
-var headings = map[string]string{
-	"duplicate": "the same card twice", "collision": "cards that a door can't tell apart",
-	"typing": "probably typed wrong", "no-name": "no name",
-	"other-form": "not written as printed", "no-form": "can't be entered at a door",
-	"capacity":            "more cardholders than a controller holds",
-	string(reading.Empty): "no number", string(reading.Damaged): "changed by a spreadsheet",
-	string(reading.Unreadable): "can't be read",
-	string(reading.OutOfRange): "do not fit", string(reading.WrongFacility): "of another facility",
-	string(reading.OutOfBlock): "numbers in none of the site's blocks", string(reading.Ambiguous): "can be two cards",
-	string(reading.Several): "several numbers in one cell",
-	string(Ragged):          "too many or too few cells",
-}
-
 // Print writes the report for people. command is the one that writes the list for every door, for a list that is sound.
 func (c *List) Print(w io.Writer, r *Check, command string) {
 	fmt.Fprintf(w, "%s: %s, %s\n", say.Count(r.Rows, "row"), say.Count(r.Cards, "card"), say.Count(len(c.Findings), "problem"))
@@ -242,7 +228,7 @@ func (c *List) Print(w io.Writer, r *Check, command string) {
 		name := nameOf(f)
 		if name != last {
 			shown, last = 0, name
-			fmt.Fprintf(w, "\n%s: %d\n", headings[name], counts[name])
+			fmt.Fprintf(w, "\n%s: %d\n", said[reading.Kind(name)].heading, counts[name])
 		}
 		if shown++; shown > ShownOfKind && !c.All {
 			if shown == ShownOfKind+1 {
