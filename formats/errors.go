@@ -3,7 +3,6 @@ package formats
 import (
 	"errors"
 	"strconv"
-	"strings"
 
 	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
@@ -34,17 +33,14 @@ type Error struct {
 
 // Error returns one line: where, quoted input, reason.
 func (e *Error) Error() string {
-	var b strings.Builder
-	b.WriteString(e.Where)
+	text := e.Where
 	if e.Input != "" {
-		if e.Where != "" {
-			b.WriteByte(' ')
+		if text != "" {
+			text += " "
 		}
-		b.WriteString(strconv.Quote(e.Input))
+		text += strconv.Quote(e.Input)
 	}
-	b.WriteString(": ")
-	b.WriteString(e.Reason)
-	return b.String()
+	return text + ": " + e.Reason
 }
 
 // Unwrap returns the kind of failure.

@@ -198,29 +198,22 @@ func appendByteHex(dst []byte, b wiegand.Bits) []byte {
 	return padFrom(b.AppendHex(dst), len(dst), (b.Len()+7)/8*2)
 }
 
-func appendLeftHex(dst []byte, b wiegand.Bits) []byte {
-	var buf [wiegand.MaxBits / 8]byte
-	for _, c := range b.AppendBytesLeft(buf[:0]) {
-		dst = appendHexByte(dst, c)
-	}
-	return dst
-}
+func appendLeftHex(dst []byte, b wiegand.Bits) []byte { return appendBytes(dst, b, "") }
 
 // AppendSerial appends whole bytes as two hex digits each, with colons between.
-func AppendSerial(dst []byte, b wiegand.Bits) []byte {
+func AppendSerial(dst []byte, b wiegand.Bits) []byte { return appendBytes(dst, b, ":") }
+
+// appendBytes writes whole bytes, from the left, as two hex digits each.
+func appendBytes(dst []byte, b wiegand.Bits, between string) []byte {
+	const digits = "0123456789ABCDEF"
 	var buf [wiegand.MaxBits / 8]byte
 	for i, c := range b.AppendBytesLeft(buf[:0]) {
 		if i > 0 {
-			dst = append(dst, ':')
+			dst = append(dst, between...)
 		}
-		dst = appendHexByte(dst, c)
+		dst = append(dst, digits[c>>4], digits[c&15])
 	}
 	return dst
-}
-
-func appendHexByte(dst []byte, c byte) []byte {
-	const digits = "0123456789ABCDEF"
-	return append(dst, digits[c>>4], digits[c&15])
 }
 
 func appendUint(dst []byte, b wiegand.Bits) []byte {

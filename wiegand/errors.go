@@ -3,7 +3,6 @@ package wiegand
 import (
 	"errors"
 	"strconv"
-	"strings"
 	"unicode/utf8"
 )
 
@@ -34,21 +33,17 @@ func (e *Error) Error() string {
 	if e == nil {
 		return "<nil>"
 	}
-	var b strings.Builder
-	b.WriteString(e.Op)
+	text := e.Op
 	if e.Line > 0 {
-		b.WriteString(": line " + strconv.Itoa(e.Line))
+		text += ": line " + strconv.Itoa(e.Line)
 		if e.Input != "" {
-			b.WriteByte(':')
+			text += ":"
 		}
 	}
 	if e.Input != "" {
-		b.WriteByte(' ')
-		b.WriteString(strconv.Quote(e.Input))
+		text += " " + strconv.Quote(e.Input)
 	}
-	b.WriteString(": ")
-	b.WriteString(e.Reason)
-	return b.String()
+	return text + ": " + e.Reason
 }
 
 // Unwrap returns the kind of failure.

@@ -25,7 +25,6 @@ import (
 // batchFlags are the flags of batch.
 type batchFlags struct {
 	table        tableFlags
-	columns      []string
 	numbers      numberFlags
 	to           string
 	rule         string
@@ -50,7 +49,7 @@ func (a *app) batchCommand() *cobra.Command {
 		RunE: func(_ *cobra.Command, args []string) error { return a.batch(args[0], f) },
 	}
 	flags := c.Flags()
-	flags.StringArrayVarP(&f.columns, "column", "c", nil,
+	flags.StringArrayVarP(&f.table.columns, "column", "c", nil,
 		"the `COLUMN` with the card numbers: its heading, letter or number; twice for facility and number (by its heading)")
 	f.table.registerText(flags)
 	f.numbers.register(flags)
@@ -71,21 +70,15 @@ func (a *app) batchCommand() *cobra.Command {
 	return c
 }
 
-// converter turns a number as the list has it into one as a door wants it. What can't be converted is a
-// [*reading.Error] or another error that says why.
-type converter interface {
-	Convert(dst []byte, value []byte) ([]byte, error)
-}
-
 // target is one output of a batch.
 type target struct {
 	door    string // "" where no door was named
 	to      string // the form
 	file    string
-	convert converter
-	writer  *list.Writer // nil for a dry run
-	value   []byte       // of the row at hand
-	fragile string       // the first value that a spreadsheet would change
+	convert *reading.Converter // nil where a rule converts
+	writer  *list.Writer       // nil for a dry run
+	value   []byte             // of the row at hand
+	fragile string             // the first value that a spreadsheet would change
 }
 
 // batchJob is a batch that runs.
@@ -97,6 +90,7 @@ type batchJob struct {
 	cells   []int    // all columns with numbers, rising
 	numbers [][]byte // of the row at hand
 	plan    *reading.Plan
+	rule    *ruleConverter // in place of a plan
 	targets []target
 	masks   *found.Masks
 	rejects *list.Writer
@@ -165,9 +159,9 @@ func (f *batchFlags) check(json bool) error {
 		return fmt.Errorf("--to %s: the site file says what a door takes; leave --to or --door out", f.to)
 	case f.rule != "" && (f.to != "" || len(f.doors) > 0 || len(f.numbers.Forms) > 0 || f.numbers.Format != ""):
 		return fmt.Errorf("--rule %s: a rule says all of it; leave --from, --to, --format and --door out", f.rule)
-	case len(f.columns) > 2 && !f.split:
+	case len(f.table.columns) > 2 && !f.split:
 		return fmt.Errorf("--column: given too often; give the facility's and the number's, or --split where each has cards of its own")
-	case len(f.columns) > 1 && f.split && f.replace:
+	case len(f.table.columns) > 1 && f.split && f.replace:
 		return fmt.Errorf("--split: a row for each card of several columns has one new number; leave --replace out")
 	case f.paired() && f.rule != "":
 		return fmt.Errorf("--rule %s: a rule reads one number; leave the second --column out", f.rule)
@@ -180,7 +174,7 @@ func (f *batchFlags) check(json bool) error {
 	case f.name != "" && f.replace:
 		return fmt.Errorf("--name: has no effect beside --replace; leave one of them out")
 	case f.paired():
-		return f.numbers.ofColumns(f.columns)
+		return f.numbers.ofColumns(f.table.columns)
 	}
 	return nil
 }
@@ -188,24 +182,25 @@ func (f *batchFlags) check(json bool) error {
 func isForm(name string) bool { _, ok := formats.FormByName(name); return ok }
 
 // paired reports whether facility and number are in two columns.
-func (f *batchFlags) paired() bool { return len(f.columns) == 2 && !f.split }
+func (f *batchFlags) paired() bool { return len(f.table.columns) == 2 && !f.split }
 
 // find finds the columns of the numbers; the facility's comes before that of the number.
 func (j *batchJob) find() (err error) {
-	if j.cells, err = j.table.named(j.app, j.flags.columns); err != nil {
+	if j.cells, err = j.table.named(j.app); err != nil {
 		return err
 	}
 	if j.second, j.column = -1, j.cells[0]; j.flags.paired() {
 		j.second, j.column = j.cells[0], j.cells[1]
 	}
 	slices.Sort(j.cells)
+	j.table.text = j.valueOf
 	return nil
 }
 
 // moreCards says which other columns have card numbers by their heads: a second card of a cardholder is not converted.
 func (j *batchJob) moreCards() {
 	for _, i := range list.CardColumns(j.table.heads) {
-		if name := strconv.Quote(j.table.heads[i]); !slices.Contains(j.cells, i) && !j.flags.table.secret {
+		if name := strconv.Quote(j.table.heads[i]); !slices.Contains(j.cells, i) && !j.table.flags.secret {
 			j.warn(fmt.Sprintf("column %q has card numbers too by its heading; they are passed on as they are, and --column %s "+
 				"converts those; --split --column %s --column %s makes a row for each", cutShort(j.table.heads[i]), name,
 				strconv.Quote(j.table.heads[j.column]), name))
@@ -250,7 +245,7 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 	if len(opt.Forms) == 0 {
 		opt.Second = s.DoorForms() // not to convert by, but to say what would
 	}
-	s, plan, err := j.app.planOf(cat, s, opt, j.table, &f.table, j.valueOf)
+	s, plan, err := j.app.planOf(cat, s, opt, j.table)
 	if err != nil {
 		return err
 	}
@@ -281,22 +276,22 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 
 func (j *batchJob) chooseRule(cat formats.Catalogue) error {
 	f := j.flags
-	convert, err := j.app.newRuleConverter(f.rule, cat, f.numbers.AsIs)
+	var err error
+	if j.rule, err = j.app.newRuleConverter(f.rule, cat, f.numbers.AsIs); err != nil {
+		return err
+	}
+	samples, _, err := j.app.sample(j.table)
 	if err != nil {
 		return err
 	}
-	samples, _, err := j.app.sample(j.table.source, &f.table, j.valueOf)
-	if err != nil {
-		return err
-	}
-	convert.loose = convert.shape.LosesZeros(different(samples, settledBy))
+	j.rule.loose = j.rule.shape.LosesZeros(different(samples, settledBy))
 	if j.table.head != nil {
-		if _, err := convert.Convert(nil, j.table.head.Number(j.column)); err == nil {
+		if _, err := j.rule.Convert(nil, j.table.head.Number(j.column)); err == nil {
 			return &list.Error{File: j.table.Name, Line: j.table.head.Line,
 				Reason: fmt.Sprintf(headIsCard, "")}
 		}
 	}
-	j.targets = []target{{to: "converted", file: f.out, convert: convert}}
+	j.targets = []target{{to: "converted", file: f.out}}
 	return j.columnIsNew()
 }
 
@@ -403,7 +398,7 @@ func (j *batchJob) guess(cat formats.Catalogue) error {
 	if len(f.numbers.Forms) == 0 {
 		return fmt.Errorf("--from: how the list writes its numbers is not given; give --from FORM, such as pair (121,00017) or number (17), or --site FILE" + siteFromList)
 	}
-	samples, _, err := j.app.sample(j.table.source, &f.table, j.valueOf)
+	samples, _, err := j.app.sample(j.table)
 	if err != nil {
 		return err
 	}
@@ -424,10 +419,9 @@ func (j *batchJob) valueOf(row *list.Row) string {
 	return string(j.numbers[0])
 }
 
-// sample returns the first values of a list, most of a small one; whole says that they are all.
-func (a *app) sample(name string, flags *tableFlags, value func(*list.Row) string) (texts []string, whole bool,
-	err error) {
-	t, err := a.openTable(name, flags)
+// sample opens a list once more and returns its first numbers, most of a small one; whole says that they are all.
+func (a *app) sample(of *table) (texts []string, whole bool, err error) {
+	t, err := a.openTable(of.source, of.flags)
 	if err != nil {
 		return nil, false, err
 	}
@@ -435,7 +429,7 @@ func (a *app) sample(name string, flags *tableFlags, value func(*list.Row) strin
 	rows := 0
 	err = t.each(func(row *list.Row, _ bool) error {
 		if row.Kind == list.Data {
-			if v := strings.TrimSpace(value(row)); v != "" {
+			if v := strings.TrimSpace(of.text(row)); v != "" {
 				texts = append(texts, v)
 			}
 		}

@@ -197,30 +197,30 @@ func (j *batchJob) card(row *list.Row, value []byte) (ok bool, err error) {
 			return false, j.rejectFor(t, row, err)
 		}
 	}
-	switch v := j.targets[0].convert.(type) {
-	case *reading.Converter:
-		if v.Seen.Reading.Second() {
-			return false, j.reject(row, reading.Unreadable, fmt.Sprintf("%q: %s",
-				cutShort(string(value)), otherForm(j.plan, &v.Seen)), row.Text(j.column))
-		}
-		j.repair = v.Seen.Repair
-		if j.masks != nil {
-			c := v.Seen.Card()
-			j.masked = j.masks.Card(j.masked[:0], &c)
-		}
-	case *ruleConverter:
-		j.repair = v.repair
+	if j.rule != nil {
+		j.repair = j.rule.repair
 		if j.masks != nil {
 			j.masked = j.masks.Append(j.masked[:0], j.targets[0].value)
 		}
+		return true, nil
+	}
+	seen := &j.targets[0].convert.Seen
+	if seen.Reading.Second() {
+		return false, j.reject(row, reading.Unreadable, fmt.Sprintf("%q: %s",
+			cutShort(string(value)), otherForm(j.plan, seen)), row.Text(j.column))
+	}
+	j.repair = seen.Repair
+	if j.masks != nil {
+		c := seen.Card()
+		j.masked = j.masks.Card(j.masked[:0], &c)
 	}
 	return true, nil
 }
 
 // put writes a row with the numbers of its card.
 func (j *batchJob) put(row *list.Row) error {
-	if v, ok := j.targets[0].convert.(*reading.Converter); ok {
-		j.readBy[v.Seen.Reading.Place()]++
+	if j.rule == nil {
+		j.readBy[j.targets[0].convert.Seen.Reading.Place()]++
 	}
 	if j.repair != "" {
 		j.repaired(j.repair)
@@ -240,9 +240,11 @@ func (j *batchJob) put(row *list.Row) error {
 // convert converts a number for one door. It is read once for all doors, unless it can be several cards: what is alike
 // at one door is not at another.
 func (j *batchJob) convert(t *target, value []byte) ([]byte, error) {
-	first := j.targets[0].convert
-	if v, ok := t.convert.(*reading.Converter); ok && t.convert != first && !first.(*reading.Converter).Alike {
-		if out, err := v.Append(t.value[:0], &first.(*reading.Converter).Seen); err == nil {
+	if j.rule != nil {
+		return j.rule.Convert(t.value[:0], value)
+	}
+	if first := j.targets[0].convert; t.convert != first && !first.Alike {
+		if out, err := t.convert.Append(t.value[:0], &first.Seen); err == nil {
 			return out, nil
 		}
 	}

@@ -203,13 +203,13 @@ func (c *capture) line(in io.Reader, form, name string) error {
 	if err != nil {
 		return err
 	}
-	glitch := c.o.glitch
-	if glitch == 0 {
-		glitch = -1
-	}
 	tap := &recording.Tap{Source: src, On: c.o.draw != ""}
-	r := line.NewReader(tap, line.Config{Gap: c.o.gap, Glitch: glitch}, c.o.polarity)
-	c.heading(name, choice)
+	r := line.NewReader(tap, line.Config{Gap: c.o.gap, Glitch: cmp.Or(c.o.glitch, -1)}, c.o.polarity)
+	if choice.Note != "" {
+		c.remark("note: %s; say --d0 and --d1 to be sure", choice.Note)
+	}
+	c.heading(name, fmt.Sprintf("%v, %s is %s and %s is %s", choice.Coding, choice.Coding.WireName(0), choice.Names[0],
+		choice.Coding.WireName(1), choice.Names[1]))
 	for {
 		read, err := r.Next()
 		switch {
@@ -265,7 +265,7 @@ func (c *capture) bus(in io.Reader, form, name string) error {
 	source := map[string]func(io.Reader) osdp.Source{
 		"hex": osdp.NewHex, "log": osdp.NewLog, "json-lines": osdp.NewJSONLines, "binary": osdp.NewBinary,
 	}[form]
-	c.busHeading(name)
+	c.heading(name, "RS-485 reader bus")
 	s := osdp.NewScanner(source(in))
 	var t reads.Bus
 	for {

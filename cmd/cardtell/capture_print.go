@@ -9,26 +9,12 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/presented"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/reads"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
-	"github.com/cardtell/cardtell/wiegand/line"
 )
 
-// heading says what is about to be read, and what was assumed.
-func (c *capture) heading(name string, choice line.Choice) {
-	if choice.Note != "" {
-		c.remark("note: %s; say --d0 and --d1 to be sure", picture.Clean(choice.Note))
-	}
-	if c.json {
-		return
-	}
-	fmt.Fprintf(c.out, "%s: %v, %s is %s and %s is %s\n\n", picture.Clean(source(name)), choice.Coding,
-		choice.Coding.WireName(0),
-		picture.Clean(choice.Names[0]), choice.Coding.WireName(1), picture.Clean(choice.Names[1]))
-	c.follow()
-}
-
-func (c *capture) busHeading(name string) {
+// heading says what is about to be read.
+func (c *capture) heading(name, what string) {
 	if !c.json {
-		fmt.Fprintf(c.out, "%s: RS-485 reader bus\n\n", picture.Clean(source(name)))
+		fmt.Fprintf(c.out, "%s: %s\n\n", picture.Clean(source(name)), picture.Clean(what))
 		c.follow()
 	}
 }

@@ -113,7 +113,7 @@ func (a *app) check(name string, f *checkFlags) error {
 	if err := c.columns(); err != nil {
 		return err
 	}
-	if s, c.plan, err = a.planOf(cat, s, opt, t, &f.table, c.text); err != nil {
+	if s, c.plan, err = a.planOf(cat, s, opt, t); err != nil {
 		return err
 	}
 	if c.Roster, err = roster.New(s, c.plan, len(c.names) > 0); err != nil {
@@ -152,9 +152,10 @@ type checker struct {
 
 func (c *checker) columns() error {
 	var err error
-	if c.numberColumns, err = c.table.numbers(c.app, c.flags.table.columns); err != nil {
+	if c.numberColumns, err = c.table.numbers(c.app); err != nil {
 		return err
 	}
+	c.table.text = c.text
 	for _, name := range c.flags.names {
 		i, err := c.table.find(name)
 		if err != nil {
@@ -190,9 +191,6 @@ func (c *checker) read() error {
 	})
 }
 
-// text is value as a text.
-func (c *checker) text(row *list.Row) string { return string(c.value(row)) }
-
 // name returns the names of a row with a space between them.
 func (c *checker) name(row *list.Row) []byte {
 	if len(c.names) == 1 && row.Text(c.names[0]) != "" {
@@ -217,7 +215,7 @@ func (c *checker) reason(kind reading.Kind, number string) string {
 	if err == nil && seen.Reading.Second() && c.Masks == nil {
 		return otherForm(c.plan, &seen)
 	}
-	return found.Words[kind]
+	return found.Words(kind)
 }
 
 func (c *checker) report() error {

@@ -44,7 +44,7 @@ func (c *checker) oneFacility() (facility uint64, ok bool) {
 	if c.table.source == "-" { // which can't be read again
 		return 0, false
 	}
-	texts, _, err := c.app.sample(c.table.source, &c.flags.table, c.text)
+	texts, _, err := c.app.sample(c.table)
 	if err != nil {
 		return 0, false
 	}

@@ -31,13 +31,16 @@ func (c *numberColumns) value(row *list.Row) []byte {
 	return c.pair
 }
 
-// numbers finds the columns of that name, the facility's before the number's; by its heading where none is named. It
-// tells the user which that is, where a is not nil.
-func (t *table) numbers(a *app, names []string) (numberColumns, error) {
-	if len(names) > 2 {
+// text is value as a text.
+func (c *numberColumns) text(row *list.Row) string { return string(c.value(row)) }
+
+// numbers finds the columns that are named, the facility's before the number's; by its heading where none is. It tells
+// the user which that is, where a is not nil.
+func (t *table) numbers(a *app) (numberColumns, error) {
+	if len(t.flags.columns) > 2 {
 		return numberColumns{}, errTooOften
 	}
-	found, err := t.named(a, names)
+	found, err := t.named(a)
 	if err != nil {
 		return numberColumns{}, err
 	}
@@ -48,8 +51,9 @@ func (t *table) numbers(a *app, names []string) (numberColumns, error) {
 	return c, nil
 }
 
-// named finds all columns of that name, in the order of the names; see numbers.
-func (t *table) named(a *app, names []string) (found []int, err error) {
+// named finds all columns that are named, in the order of the names; see numbers.
+func (t *table) named(a *app) (found []int, err error) {
+	names := t.flags.columns
 	if len(names) == 0 {
 		names = []string{""} // by its head
 	}
@@ -69,11 +73,11 @@ func (t *table) named(a *app, names []string) (found []int, err error) {
 // nameless returns an error where the name of a column is somebody's card: the list has no names of columns, and its
 // first row would be lost.
 func (t *table) nameless(column int) error {
-	if t.head == nil || t.given || !list.IsNumber(t.heads[column]) {
+	if t.head == nil || t.flags.headerRow > 0 || !list.IsNumber(t.heads[column]) {
 		return nil
 	}
 	which := ""
-	if !t.secret {
+	if !t.flags.secret {
 		which = " (" + cutShort(strings.TrimSpace(t.heads[column])) + ")"
 	}
 	return &list.Error{File: t.Name, Line: t.head.Line, Reason: fmt.Sprintf(headIsCard, which)}
@@ -87,7 +91,7 @@ func (t *table) elsewhere(column int, plan *reading.Plan) string {
 			return fmt.Sprintf("none is written as %[1]s; they can be written as %[2]s: --from %[2]s if so", plan.FirstForms(), form)
 		}
 	}
-	if !t.secret {
+	if !t.flags.secret {
 		for _, i := range list.CardColumns(t.heads) {
 			if i != column {
 				return fmt.Sprintf("is %q the right column? --column %q has card numbers by its heading",

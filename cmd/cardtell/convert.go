@@ -2,7 +2,6 @@ package main
 
 import (
 	"cmp"
-	"encoding/json"
 	"errors"
 	"slices"
 
@@ -69,7 +68,7 @@ func (o *convertOptions) run(args []string) error {
 			return failed // no door can have it
 		}
 	}
-	return o.report(json.RawMessage(conversion.AppendJSON(nil, answers)),
+	return o.report(conversion.JSON(answers),
 		func() { conversion.Text(o.out, answers, o.remark) }, !sure)
 }
 
@@ -78,11 +77,12 @@ func (o *convertOptions) conversions(k knowledge) (all []*conversion.Conversion,
 	if len(o.doors) == 0 && o.To == "" && len(k.site.Doors) > 0 {
 		o.doors = []string{site.EveryDoor}
 	}
-	if len(o.doors) == 0 {
-		one, err := conversion.New(k.cat, k.site, k.ranker, o.Question)
-		return []*conversion.Conversion{one}, err
+	doors := []site.Door{{}} // none: the form is named
+	if len(o.doors) > 0 {
+		if doors, err = o.doorsNamed(k.site, o.doors); err != nil {
+			return nil, err
+		}
 	}
-	doors, err := o.doorsNamed(k.site, o.doors)
 	for _, d := range doors {
 		q := o.Question
 		q.Door = d.Name
@@ -95,7 +95,7 @@ func (o *convertOptions) conversions(k knowledge) (all []*conversion.Conversion,
 		}
 		all = append(all, one)
 	}
-	return all, err
+	return all, nil
 }
 
 var errNoValues = errors.New("convert: no values; write one, such as 150,46143, or - to read them from standard input")

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -70,13 +69,13 @@ func (o *drawOptions) run(args []string) error {
 	}
 	sheet.Narrow = o.narrow
 	if write == nil {
-		return o.report(json.RawMessage(drawn.AppendJSON(nil, "", sheet)),
+		return o.report(drawn.JSON("", sheet),
 			func() { drawn.Text(o.out, sheet, o.style()) }, !fits)
 	}
 	if err := o.replaceFile(o.output, func(w io.Writer) error { return write(sheet, w) }); err != nil {
 		return err
 	}
-	return o.report(json.RawMessage(drawn.AppendJSON(nil, o.output, sheet)),
+	return o.report(drawn.JSON(o.output, sheet),
 		func() { o.remark("%s: %s", o.output, say.Count(len(sheet.Plates), "picture")) }, !fits)
 }
 

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 
 	"github.com/spf13/cobra"
@@ -60,7 +59,7 @@ func (o *formatsOptions) list() error {
 	if err != nil {
 		return err
 	}
-	return o.report(json.RawMessage(layout.AppendCatalogue(nil, cat)), func() {
+	return o.report(layout.CatalogueJSON(cat), func() {
 		for _, id := range cat.IDs() {
 			o.printEntry(id, layout.ShortDescription(cat.Find(id)[0]))
 		}
@@ -80,7 +79,7 @@ func (o *formatsOptions) printEntry(name, text string) {
 }
 
 func (o *formatsOptions) listForms() error {
-	return o.report(json.RawMessage(layout.AppendForms(nil)), func() {
+	return o.report(layout.FormsJSON(), func() {
 		fmt.Fprintf(o.out, "Forms of card numbers, with the 26-bit card of facility 150, number 46143:\n\n")
 		for _, f := range formats.Forms() {
 			o.printEntry(f.Name, f.Description)
@@ -100,7 +99,7 @@ func (o *formatsOptions) show(id string) error {
 	if err != nil {
 		return err
 	}
-	return o.report(json.RawMessage(layout.AppendFormat(nil, found)),
+	return o.report(layout.FormatJSON(found),
 		func() { layout.Format(o.out, found, o.style()) }, false)
 }
 
@@ -117,7 +116,7 @@ func (o *formatsOptions) check(name string) error {
 	if err != nil {
 		return err
 	}
-	return o.report(json.RawMessage(layout.AppendCatalogue(nil, cat)), func() {
+	return o.report(layout.CatalogueJSON(cat), func() {
 		for _, id := range cat.IDs() {
 			fmt.Fprintf(o.out, "%s: good, %d bits\n", id, cat.Find(id)[0].Layout.Len())
 		}

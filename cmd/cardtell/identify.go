@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"strings"
@@ -75,7 +74,7 @@ const defaultTop, shortTop = 5, 3
 
 func (o *identifyOptions) print(a *answer.Answer) error {
 	if o.json {
-		return o.printJSON(json.RawMessage(a.AppendJSON(nil, o.top)))
+		return o.printJSON(a.JSON(o.top))
 	}
 	v := answer.View{Top: o.top, Verbose: o.verbose, Doors: o.doors, Style: o.style()}
 	if !o.verbose && !o.topGiven {

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -57,7 +56,7 @@ func (o *learnOptions) run(args []string) error {
 			return err
 		}
 	}
-	return o.report(json.RawMessage(layout.AppendJSON(nil, results)),
+	return o.report(layout.JSON(results),
 		func() { layout.Text(o.app.out, results, reads, o.style()) },
 		results[0].Probability < layout.Unsure || o.out != "" && !written)
 }

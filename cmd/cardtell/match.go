@@ -121,7 +121,7 @@ func (a *app) match(name string, f *matchFlags) error {
 		return err
 	}
 	defer holders.table.close()
-	if s, err = a.shown(cat, s, f.numbers.Options, holders.table, &holders.flags.table, holders.text); err != nil {
+	if s, err = a.shown(cat, s, f.numbers.Options, holders.table); err != nil {
 		return err
 	}
 	opt, err := f.plans(a.site, cat, s)
@@ -195,7 +195,7 @@ func (a *app) headed(name string, flags tableFlags) bool {
 		return false
 	}
 	defer t.close()
-	c, err := t.numbers(nil, flags.columns)
+	c, err := t.numbers(nil)
 	return err == nil && (slices.Contains(list.CardColumns(t.heads), c.column) || len(flags.columns) > 0 &&
 		strings.EqualFold(strings.TrimSpace(t.heads[c.column]), strings.TrimSpace(flags.columns[len(flags.columns)-1])))
 }
@@ -212,7 +212,7 @@ func (a *app) openHolders(f *matchFlags) (*checker, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := &checker{app: a, flags: &checkFlags{names: f.names, table: flags}, table: t}
+	c := &checker{app: a, flags: &checkFlags{names: f.names}, table: t}
 	if err := c.columns(); err != nil {
 		t.close()
 		return nil, err
@@ -222,7 +222,7 @@ func (a *app) openHolders(f *matchFlags) (*checker, error) {
 
 func (m *matcher) readList(c *checker) error {
 	t := c.table
-	plan, err := m.app.settled(m.plan, t, &c.flags.table, c.text)
+	plan, err := m.app.settled(m.plan, t)
 	if err != nil {
 		return err
 	}

@@ -23,7 +23,7 @@ func (m *matcher) readEvents(name string) error {
 		return err
 	}
 	defer t.close()
-	if m.numberColumns, err = t.numbers(m.app, m.flags.table.columns); err != nil {
+	if m.numberColumns, err = t.numbers(m.app); err != nil {
 		return err
 	}
 	m.Input, m.Elsewhere = t.Describe(), t.elsewhere(m.column, nil)

@@ -9,7 +9,6 @@ import (
 
 	"github.com/spf13/pflag"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/site"
@@ -34,13 +33,12 @@ func newPlan(cat formats.Catalogue, s site.Site, opt reading.Options) (*reading.
 }
 
 // shown returns the site with the form in which a list has the cards of which neither the file nor an option says it.
-func (a *app) shown(cat formats.Catalogue, s site.Site, opt reading.Options, t *table, flags *tableFlags,
-	value func(*list.Row) string) (site.Site, error) {
+func (a *app) shown(cat formats.Catalogue, s site.Site, opt reading.Options, t *table) (site.Site, error) {
 	missing := func(p formats.Population) bool { return p.Printed == "" }
 	if len(opt.Forms) > 0 || len(s.Cards) > 0 && !slices.ContainsFunc(s.Cards, missing) {
 		return s, nil
 	}
-	texts, _, err := a.sample(t.source, flags, value)
+	texts, _, err := a.sample(t)
 	if err != nil {
 		return s, err
 	}
@@ -65,15 +63,15 @@ func (a *app) shown(cat formats.Catalogue, s site.Site, opt reading.Options, t *
 
 // planOf makes the plan of a list, as far as the site, the options and the list say how it is read, and returns the
 // site with what the list says of it.
-func (a *app) planOf(cat formats.Catalogue, s site.Site, opt reading.Options, t *table, flags *tableFlags,
-	value func(*list.Row) string) (site.Site, *reading.Plan, error) {
-	s, err := a.shown(cat, s, opt, t, flags, value)
+func (a *app) planOf(cat formats.Catalogue, s site.Site, opt reading.Options, t *table) (site.Site, *reading.Plan,
+	error) {
+	s, err := a.shown(cat, s, opt, t)
 	if err != nil {
 		return s, nil, err
 	}
 	plan, err := newPlan(cat, s, opt)
 	if err == nil {
-		plan, err = a.settled(plan, t, flags, value)
+		plan, err = a.settled(plan, t)
 	}
 	return s, plan, err
 }
@@ -82,9 +80,8 @@ func (a *app) planOf(cat formats.Catalogue, s site.Site, opt reading.Options, t 
 const settledBy, sampledRows = 400, 4000
 
 // settled returns the plan with what the first rows of the list say.
-func (a *app) settled(plan *reading.Plan, t *table, flags *tableFlags, value func(*list.Row) string) (*reading.Plan,
-	error) {
-	texts, whole, err := a.sample(t.source, flags, value)
+func (a *app) settled(plan *reading.Plan, t *table) (*reading.Plan, error) {
+	texts, whole, err := a.sample(t)
 	if err != nil {
 		return nil, err
 	}

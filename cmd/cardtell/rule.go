@@ -42,7 +42,7 @@ func (a *app) newRuleConverter(name string, cat formats.Catalogue, asIs bool) (*
 	return r, nil
 }
 
-// Convert implements [converter].
+// Convert appends what the rule makes of a number as the list has it. What can't be converted is a [*reading.Error].
 func (r *ruleConverter) Convert(dst, value []byte) ([]byte, error) {
 	m := reading.Mended{Value: value}
 	if !r.asIs {

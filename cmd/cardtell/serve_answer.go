@@ -3,7 +3,7 @@
 package main
 
 import (
-	"encoding/json"
+	"cmp"
 	"errors"
 	"fmt"
 	"slices"
@@ -36,7 +36,7 @@ func (s *server) identify(q *serve.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	return json.RawMessage(a.AppendJSON(nil, q.Top)), nil
+	return a.JSON(q.Top), nil
 }
 
 func (s *server) convert(q *serve.Request) (any, error) {
@@ -49,34 +49,31 @@ func (s *server) convert(q *serve.Request) (any, error) {
 		return nil, err
 	}
 	var first error
-	var w object.Writer
 	bad := 0
-	w.Open("", '{')
-	w.Open("results", '[')
-	for _, v := range q.Values {
-		answer, err := conv.Convert(v)
-		if err == nil {
-			answer.Write(&w)
-			continue
+	results := func(w *object.Writer) {
+		for _, v := range q.Values {
+			answer, err := conv.Convert(v)
+			if err == nil {
+				answer.Write(w)
+				continue
+			}
+			bad++
+			first = cmp.Or(first, err)
+			w.Object("", func() { // in place of the results for this value
+				e := serve.ErrorOf(err)
+				w.Text("input", say.Clip(v, 48))
+				w.Object("error", func() {
+					w.Text("kind", e.Kind)
+					w.Text("message", e.Message)
+				})
+			})
 		}
-		if bad++; first == nil {
-			first = err
-		}
-		e := serve.ErrorOf(err) // in place of the results for this value
-		w.Open("", '{')
-		w.Text("input", say.Clip(v, 48))
-		w.Open("error", '{')
-		w.Text("kind", e.Kind)
-		w.Text("message", e.Message)
-		w.Close('}')
-		w.Close('}')
 	}
-	w.Close(']')
-	w.Close('}')
+	doc := object.Of(func(w *object.Writer) { w.Array("results", func() { results(w) }) })
 	if bad == len(q.Values) {
 		return nil, first
 	}
-	return json.RawMessage(w), nil
+	return doc, nil
 }
 
 func (s *server) decode(q *serve.Request) (any, error) {
@@ -98,7 +95,7 @@ func (s *server) decode(q *serve.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	return newDecodedJSON(&card), nil
+	return decoded(&card), nil
 }
 
 func (s *server) encode(q *serve.Request) (any, error) {
@@ -118,7 +115,7 @@ func (s *server) encode(q *serve.Request) (any, error) {
 		return nil, err
 	}
 	card, err := found[at].Read(read)
-	return newDecodedJSON(&card), err
+	return decoded(&card), err
 }
 
 // bitsOf says how many bits the reads of a format have.
@@ -130,21 +127,16 @@ func bitsOf(found []*formats.Format) string {
 	return fmt.Sprintf("%d to %d bits; say how many", first, last)
 }
 
-// decodedJSON is the result of decode and of encode.
-type decodedJSON struct {
-	Format  string          `json:"format"`
-	Bits    string          `json:"bits"`
-	BitsHex string          `json:"bits_hex"`
-	Length  int             `json:"length"`
-	OK      bool            `json:"ok"` // every check holds
-	Card    json.RawMessage `json:"card"`
-}
-
-// newDecodedJSON gives the bits as they are, which for a read whose checks fail are not those that encode would give.
-func newDecodedJSON(c *formats.Card) decodedJSON {
-	b := c.Record.Bits()
-	return decodedJSON{
-		Format: c.Format.ID, Bits: b.String(), BitsHex: b.Hex(), Length: b.Len(), OK: c.Record.OK(),
-		Card: answer.AppendCard(nil, c),
-	}
+// decoded is the result of decode and of encode: the bits as they are, which for a read whose checks fail are not those
+// that encode would give.
+func decoded(c *formats.Card) any {
+	return object.Of(func(w *object.Writer) {
+		b := c.Record.Bits()
+		w.Text("format", c.Format.ID)
+		w.Text("bits", b.String())
+		w.Text("bits_hex", b.Hex())
+		w.Int("length", b.Len())
+		w.Bool("ok", c.Record.OK()) // every check holds
+		answer.WriteCard(w, "card", c)
+	})
 }

@@ -3,7 +3,6 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"strings"
@@ -37,7 +36,7 @@ func (s *server) learn(q *serve.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	return json.RawMessage(layout.AppendJSON(nil, results)), nil
+	return layout.JSON(results), nil
 }
 
 func (s *server) relate(q *serve.Request) (any, error) {

@@ -127,11 +127,11 @@ func (a *app) columnOf(f *siteFlags, failed *error) iter.Seq2[int, string] {
 			return
 		}
 		defer t.close()
-		column, err := t.numbers(said, f.table.columns)
+		column, err := t.numbers(said)
 		said = nil
 		if err == nil {
 			err = t.each(func(row *list.Row, _ bool) error {
-				if row.Kind == list.Data && !yield(row.Line, string(column.value(row))) {
+				if row.Kind == list.Data && !yield(row.Line, column.text(row)) {
 					return errEnough
 				}
 				return nil

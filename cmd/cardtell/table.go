@@ -81,15 +81,14 @@ func (t *tableFlags) options() (list.Options, error) {
 type table struct {
 	*list.Reader
 	source string // as it was named: a file, or "-"
+	flags  *tableFlags
 	heads  []string
-	before []*list.Row // titles and blank rows above the head
-	head   *list.Row   // nil where there is none
-	given  bool        // the head is where the user says
-	first  []string    // the cells of the first row, where there is no head
-	sample []string    // numbers of the first rows, where those said how to read the others
+	before []*list.Row            // titles and blank rows above the head
+	head   *list.Row              // nil where there is none
+	first  []string               // the cells of the first row, where there is no head
+	text   func(*list.Row) string // the number of a row, once its columns are known
+	sample []string               // numbers of the first rows, where those said how to read the others
 	width  int
-	ragged bool
-	secret bool
 	bar    *progress.Bar
 }
 
@@ -102,7 +101,7 @@ func (a *app) openTable(name string, flags *tableFlags) (*table, error) {
 	if err != nil {
 		return nil, err
 	}
-	t := &table{source: name, given: flags.headerRow > 0, ragged: flags.ragged, secret: flags.secret}
+	t := &table{source: name, flags: flags}
 	if !flags.noBar && !a.quiet {
 		t.bar = progress.On(a.err)
 	}
@@ -120,7 +119,7 @@ func (a *app) openTable(name string, flags *tableFlags) (*table, error) {
 	if info := t.Info(); info != nil {
 		a.inputs = append(a.inputs, info)
 	}
-	if err := t.readHead(flags); err != nil {
+	if err := t.readHead(); err != nil {
 		t.close()
 		return nil, err
 	}
@@ -128,9 +127,9 @@ func (a *app) openTable(name string, flags *tableFlags) (*table, error) {
 }
 
 // readHead reads the names of columns, or counts the columns where they have none.
-func (t *table) readHead(flags *tableFlags) (err error) {
-	if !flags.noHeader {
-		if t.before, t.head, err = t.Reader.Head(flags.headerRow); err == nil {
+func (t *table) readHead() (err error) {
+	if !t.flags.noHeader {
+		if t.before, t.head, err = t.Reader.Head(t.flags.headerRow); err == nil {
 			t.width, t.heads = t.head.Len(), t.head.Texts()
 		}
 		return err
@@ -165,7 +164,7 @@ func (t *table) cards(a *app, want string) (int, error) {
 	}
 	if a != nil {
 		name := strconv.Quote(t.heads[i])
-		if t.secret {
+		if t.flags.secret {
 			name = strconv.Itoa(i + 1)
 		}
 		a.remark("%s: the card numbers are taken from column %s", t.Name, name)
@@ -196,7 +195,7 @@ func (t *table) atHead(err error) error {
 		if t.head != nil {
 			line = t.head.Line
 		}
-		if t.secret { // where a list has no head, its first row is somebody's card
+		if t.flags.secret { // where a list has no head, its first row is somebody's card
 			err = errors.New("--column: no heading says which; write its letter or number, since --redact shows no headings")
 		}
 		return &list.Error{File: t.Name, Line: line, Reason: err.Error()}
@@ -217,7 +216,7 @@ func (t *table) each(use func(row *list.Row, ragged bool) error) error {
 			return err
 		}
 		ragged := row.Len() != t.width && row.Kind == list.Data
-		if ragged && !t.ragged {
+		if ragged && !t.flags.ragged {
 			return &list.Error{File: t.Name, Line: row.Line, Reason: t.raggedReason(row) +
 				"; correct it, or --ragged rejects such rows"}
 		}

@@ -42,16 +42,10 @@ func fold(s string) string {
 // List returns at most n of the names, nearest first, for a message: "a, b", or "a, b, …" where there are more.
 func List(want string, names []string, n int) string {
 	sorted := Sort(want, names)
-	var b strings.Builder
 	n = min(max(n, 0), len(sorted))
-	for i, name := range sorted[:n] {
-		if i > 0 {
-			b.WriteString(", ")
-		}
-		b.WriteString(name)
+	text := strings.Join(sorted[:n], ", ")
+	if n < len(sorted) {
+		text += ", …"
 	}
-	if more := len(sorted) - n; more > 0 {
-		b.WriteString(", …")
-	}
-	return b.String()
+	return text
 }

@@ -85,7 +85,7 @@ func (q *question) questions(t Text) []string {
 // with the same number. Reads are made good ones of every format of their length.
 func (q *question) beside(nums []uint64, t Text, rng *rand.Rand, widest int) []uint64 {
 	var all []uint64
-	if t.Kind >= BitText && t.Kind <= LeftText {
+	if t.Kind.ofRead() {
 		for _, f := range q.frames {
 			for range probeCount {
 				if v, ok := f.frame.add(rng.Uint64() >> uint(64-f.frame.width)); ok && f.frame.length == t.Bits {

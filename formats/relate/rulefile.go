@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"unicode"
 
 	"github.com/pelletier/go-toml/v2"
 
@@ -153,9 +152,19 @@ func (row *textRow) unused(k TextKind) string {
 	return ""
 }
 
-// unit returns where a row has A of a step.
-func (row *stepRow) unit(o Op) *int {
-	return map[string]*int{"bytes": &row.Bytes, "bits": &row.Bits, "digits": &row.Digits, "": new(int)}[opTable[o].unit]
+// cells returns where a row has A, B and C of a step; what the step does not have is nowhere in it.
+func (row *stepRow) cells(o Op) (a, b *int, c *int64) {
+	a = map[string]*int{"bytes": &row.Bytes, "bits": &row.Bits, "digits": &row.Digits, "": new(int)}[opTable[o].unit]
+	b, c = new(int), new(int64)
+	switch o {
+	case KeepHigh:
+		b = &row.Of
+	case Add:
+		c = &row.Number
+	case SetFacility, DropFacility:
+		c = &row.Facility
+	}
+	return a, b, c
 }
 
 // step reads a row. Keys that the step does not have must not be there: they would do nothing.
@@ -170,15 +179,9 @@ func (row *stepRow) step(known formats.Catalogue) (Step, error) {
 	if s.Op == 0 {
 		return s, fmt.Errorf("do = %q is no step; there are %s", words.Cut(row.Do), strings.Join(names, ", "))
 	}
-	s.A = *row.unit(s.Op)
-	switch s.Op {
-	case KeepHigh:
-		s.B = row.Of
-	case Add:
-		s.C = row.Number
-	case SetFacility, DropFacility:
-		s.C = row.Facility
-	case StripParity, AddParity:
+	a, b, c := row.cells(s.Op)
+	s.A, s.B, s.C = *a, *b, *c
+	if s.Op == StripParity || s.Op == AddParity {
 		s.Format = row.Format
 		for _, f := range known.Find(row.Format) {
 			fr, err := newFrame(f.Layout)
@@ -200,15 +203,8 @@ func (s Step) row() stepRow {
 	if !s.Op.known() {
 		return r
 	}
-	*r.unit(s.Op) = s.A
-	switch s.Op {
-	case KeepHigh:
-		r.Of = s.B
-	case Add:
-		r.Number = s.C
-	case SetFacility, DropFacility:
-		r.Facility = s.C
-	}
+	a, b, c := r.cells(s.Op)
+	*a, *b, *c = s.A, s.B, s.C
 	return r
 }
 
@@ -230,9 +226,7 @@ func (t Text) MarshalJSON() ([]byte, error) { return json.Marshal(t.row()) }
 // AppendFile appends the rule as a rule file, which [ParseRule] reads back. Lines of comment, if any, come first.
 func (r *Rule) AppendFile(dst []byte, comment ...string) []byte {
 	for _, line := range comment {
-		// no comment holds these
-		words := strings.FieldsFunc(line, func(r rune) bool { return unicode.IsSpace(r) || unicode.IsControl(r) })
-		dst = append(append(append(dst, "# "...), strings.Join(words, " ")...), '\n')
+		dst = append(append(append(dst, "# "...), strings.Join(strings.Fields(tomlfile.OneLine(line)), " ")...), '\n')
 	}
 	r = r.orNone()
 	file := ruleFile{Version: ruleVersion, Rule: r.String(), From: r.from.row(), To: r.to.row()}

@@ -164,7 +164,7 @@ func (s *search) readAs(t *priced, texts []string, back bool) []state {
 	}
 	level := []state{first}
 	for _, f := range s.frames {
-		if t.Kind == Decimal || t.Kind == Hex || t.Kind >= BitText && t.Kind <= LeftText && f.frame.length == t.Bits {
+		if t.Kind == Decimal || t.Kind == Hex || t.Kind.ofRead() && f.frame.length == t.Bits {
 			if next, ok := first.moved(s.count(), f, back); ok {
 				next.depth = 0
 				level = append(level, next)

@@ -84,8 +84,7 @@ func (t *Text) writes(all []string, output bool) bool {
 // same reports whether what was written is the text as it stands. Of a read what counts is its bits, since separators
 // and zeros before hex make no difference there.
 func (t *Text) same(written []byte, s string) bool {
-	switch t.Kind {
-	case BitText, ReadText, LeftText:
+	if t.Kind.ofRead() {
 		a, ok1 := t.parse(string(written))
 		b, ok2 := t.parse(s)
 		return ok1 && ok2 && a == b

@@ -39,6 +39,9 @@ func (k TextKind) String() string {
 	return fmt.Sprintf("TextKind(%d)", uint8(k))
 }
 
+// ofRead reports whether it writes reads, of a number of bits.
+func (k TextKind) ofRead() bool { return k >= BitText && k <= LeftText }
+
 // separators are what can stand between the numbers of a pair.
 const separators = ",-/ "
 

@@ -76,7 +76,7 @@ func (t *Text) even(s string) float64 {
 // fresh is the probability of a text of whose number nothing is known: numbers of every size are as likely, zeros
 // before them not counted, and so are all numbers of a size.
 func (t *Text) fresh(s string) float64 {
-	if t.Kind >= BitText && t.Kind <= LeftText {
+	if t.Kind.ofRead() {
 		return t.even(s[strings.LastIndexByte(s, ':')+1:])
 	}
 	if i := strings.IndexByte(s, t.Sep); t.Kind == PairText && i >= 0 {

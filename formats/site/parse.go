@@ -2,6 +2,7 @@ package site
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -272,9 +273,7 @@ func (r *reader) enters(form string, s Site) string {
 			if why == "" {
 				return ""
 			}
-			if first == "" {
-				first = why
-			}
+			first = cmp.Or(first, why)
 		}
 	}
 	return first

@@ -1,6 +1,9 @@
 package line
 
-import "time"
+import (
+	"cmp"
+	"time"
+)
 
 // Wire is one of the two lines of a reader.
 type Wire uint8
@@ -92,9 +95,7 @@ func (c Config) resolved() Config {
 	if c.Gap <= 0 {
 		c.Gap = DefaultGap
 	}
-	if c.Glitch == 0 {
-		c.Glitch = DefaultGlitch
-	}
+	c.Glitch = cmp.Or(c.Glitch, DefaultGlitch)
 	if c.Limits == nil {
 		c.Limits = &Limits{}
 		if c.Coding == TwoWire {

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
-	"strings"
 	"unicode/utf8"
 
 	"github.com/cardtell/cardtell/wiegand"
@@ -36,18 +35,14 @@ type Error struct {
 
 // Error returns one line: operation, place, quoted input, reason.
 func (e *Error) Error() string {
-	var b strings.Builder
-	b.WriteString(e.Op)
+	text := e.Op
 	if e.Line > 0 {
-		fmt.Fprintf(&b, ": line %d (byte %d)", e.Line, e.Offset)
+		text += fmt.Sprintf(": line %d (byte %d)", e.Line, e.Offset)
 	}
 	if e.Input != "" {
-		b.WriteString(": ")
-		b.WriteString(strconv.Quote(e.Input))
+		text += ": " + strconv.Quote(e.Input)
 	}
-	b.WriteString(": ")
-	b.WriteString(e.Reason)
-	return b.String()
+	return text + ": " + e.Reason
 }
 
 // Unwrap returns the kind of failure.

@@ -55,11 +55,12 @@ func (v *VCD) step() error {
 
 // take takes a word that begins something.
 func (v *VCD) take(w []byte) error {
+	if _, ok := levelOf(w[0]); ok {
+		return v.assign(ofBits, w[1:], w[:1], w)
+	}
 	switch w[0] {
 	case '#':
 		return v.time(w)
-	case '0', '1', 'x', 'X', 'z', 'Z', 'u', 'U', 'w', 'W', 'l', 'L', 'h', 'H', '-':
-		return v.assign(ofBits, w[1:], w[:1], w)
 	case 'b', 'B', 'r', 'R', 's', 'S', 'p', 'P':
 		v.vector, v.value = form(w[0]|0x20), append(v.value[:0], w[1:]...)
 		if v.vector == ofPort {

@@ -125,8 +125,8 @@ func Fits(ans *rank.Answer) bool {
 	return len(ans.Frames) == 0 || ans.Candidates[0].Probability >= ans.Frames[0].Probability
 }
 
-// Pick returns the cards at these places.
-func Pick(cards []formats.Sightings, places []int) []formats.Sightings {
+// pick returns the cards at these places.
+func pick(cards []formats.Sightings, places []int) []formats.Sightings {
 	own := make([]formats.Sightings, len(places))
 	for i, at := range places {
 		own[i] = cards[at]

@@ -1,8 +1,8 @@
 package answer
 
 import (
+	"cmp"
 	"fmt"
-	"strconv"
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
@@ -67,17 +67,19 @@ func keysPressed(c *rank.Candidate) string {
 		if c.Cards[i].Format == nil {
 			return ""
 		}
-		n, _ := strconv.Atoi(c.Cards[i].Text(c.Format.Number()))
-		key, ok := map[int]string{10: "*", 11: "#"}[n]
-		switch {
-		case n < 10:
-			key = strconv.Itoa(n)
-		case !ok:
-			key = fmt.Sprintf("(code %d)", n)
-		}
-		keys = append(keys, key)
+		code, _ := c.Cards[i].Number()
+		keys = append(keys, cmp.Or(Key(code), fmt.Sprintf("(code %d)", code)))
 	}
 	return strings.Join(keys, " ")
+}
+
+// Key returns the key of a keypad that has a code: common practice, no source. "" where none has.
+func Key(code uint64) string {
+	const keys = "0123456789*#"
+	if code >= uint64(len(keys)) {
+		return ""
+	}
+	return keys[code : code+1]
 }
 
 // FormLines are a card in every form that its format has but those that the picture shows, one a line.

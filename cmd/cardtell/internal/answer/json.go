@@ -1,6 +1,8 @@
 package answer
 
 import (
+	"encoding/json"
+
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/object"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
@@ -9,10 +11,8 @@ import (
 
 // The documents of identify. Numbers that can pass 2^53 are texts. A key never changes its meaning; new ones may come.
 
-// AppendJSON appends the answer as one object, with so many readings of each kind of card.
-func (a *Answer) AppendJSON(dst []byte, top int) []byte {
-	return a.appendKeys(append(dst, '{'), top)
-}
+// JSON is the answer as a document, with so many readings of each kind of card.
+func (a *Answer) JSON(top int) json.RawMessage { return a.appendKeys([]byte{'{'}, top) }
 
 // appendKeys appends the object from behind its bracket, or its first key, on.
 func (a *Answer) appendKeys(dst []byte, top int) []byte {
@@ -39,8 +39,7 @@ func (a *Answer) appendKeys(dst []byte, top int) []byte {
 			w.Ints("given", k.Given)
 		})
 	}
-	w.Close('}')
-	return w
+	return append(w, '}')
 }
 
 // write writes the keys of an answer about one kind of card.
@@ -54,8 +53,7 @@ func (k *Kind) write(w *object.Writer, top int, serial *serial) {
 			w.Text("frame", r.frame.Format.ID)
 			w.Float("probability", r.frame.Probability)
 			w.Text("fault", rank.None.String())
-			w.Open("cards", '[')
-			w.Close(']')
+			w.Array("cards", func() {})
 		}
 	})
 	w.Float("unknown", k.Ans.Unknown)
@@ -101,43 +99,39 @@ func writeCandidate(w *object.Writer, c *rank.Candidate, cards []formats.Sightin
 	w.Float("probability", c.Probability)
 	w.Text("fault", c.Fault.String())
 	w.Texts("evidence", c.Evidence(cards))
-	w.Open("cards", '[')
-	for i := range c.Cards {
-		r, partOfSerial := &c.Repairs[i], serialAlone(cards[i]) && c.Format.Facility() >= 0
-		card := c.Sure(cards, i) // what a misread that can be of several cards does not tell is left out
-		w.Open("", '{')
-		if !partOfSerial { // which is no facility and no number
-			writeFields(w, &card)
+	w.Array("cards", func() {
+		for i := range c.Cards {
+			w.Object("", func() { writeCardOf(w, c, i, cards) })
 		}
-		if r.Bit > 0 {
-			w.Text("fault", r.Fault.String())
-			w.Int("bit", r.Bit)   // that the fault is about
-			w.Int("ways", r.Ways) // how many cards it can be
-		}
-		if r.Chance < sureOfCard && r.Chance != 0 { // of this card, if the candidate is right
-			w.Float("chance", r.Chance)
-		}
-		writeChecks(w, &card)
-		writeForms(w, &card, !partOfSerial)
-		w.Close('}')
-	}
-	w.Close(']')
+	})
 }
 
-// AppendCard appends what a card is as one object.
-func AppendCard(dst []byte, c *formats.Card) []byte {
-	w := object.Writer(dst)
-	WriteCard(&w, "", c)
-	return w
+// writeCardOf writes the keys of a candidate's i-th card.
+func writeCardOf(w *object.Writer, c *rank.Candidate, i int, cards []formats.Sightings) {
+	r, partOfSerial := &c.Repairs[i], serialAlone(cards[i]) && c.Format.Facility() >= 0
+	card := c.Sure(cards, i) // what a misread that can be of several cards does not tell is left out
+	if !partOfSerial {       // which is no facility and no number
+		writeFields(w, &card)
+	}
+	if r.Bit > 0 {
+		w.Text("fault", r.Fault.String())
+		w.Int("bit", r.Bit)   // that the fault is about
+		w.Int("ways", r.Ways) // how many cards it can be
+	}
+	if r.Chance < sureOfCard && r.Chance != 0 { // of this card, if the candidate is right
+		w.Float("chance", r.Chance)
+	}
+	writeChecks(w, &card)
+	writeForms(w, &card, !partOfSerial)
 }
 
 // WriteCard writes what a card is as one object.
 func WriteCard(w *object.Writer, key string, c *formats.Card) {
-	w.Open(key, '{')
-	writeFields(w, c)
-	writeChecks(w, c)
-	writeForms(w, c, true)
-	w.Close('}')
+	w.Object(key, func() {
+		writeFields(w, c)
+		writeChecks(w, c)
+		writeForms(w, c, true)
+	})
 }
 
 func writeFields(w *object.Writer, c *formats.Card) {
@@ -149,30 +143,28 @@ func writeFields(w *object.Writer, c *formats.Card) {
 	}
 	field("facility", c.Format.Facility())
 	field("number", c.Format.Number())
-	begin := w.Open("fields", '{')
-	for i, f := range c.Format.Layout.Spec().Fields {
-		if f.Name != wiegand.FieldUnknown {
-			field(f.Name, i)
+	w.SomeObject("fields", func() {
+		for i, f := range c.Format.Layout.Spec().Fields {
+			if f.Name != wiegand.FieldUnknown {
+				field(f.Name, i)
+			}
 		}
-	}
-	w.CloseSome(begin, '}')
+	})
 }
 
 func writeChecks(w *object.Writer, c *formats.Card) {
 	if c.Format == nil || !c.Whole() {
 		return
 	}
-	begin := w.Open("checks", '[')
-	checks := c.Format.Layout.Checks()
-	for i := range checks {
-		info := &checks[i]
-		w.Open("", '{')
-		w.Text("kind", info.Kind.String())
-		w.Append("bits", func(dst []byte) []byte { dst, _ = info.Bits.AppendText(dst); return dst })
-		w.Bool("ok", !c.Record.Failed().Has(i))
-		w.Close('}')
-	}
-	w.CloseSome(begin, ']')
+	w.SomeArray("checks", func() {
+		for i, info := range c.Format.Layout.Checks() {
+			w.Object("", func() {
+				w.Text("kind", info.Kind.String())
+				w.Append("bits", func(dst []byte) []byte { dst, _ = info.Bits.AppendText(dst); return dst })
+				w.Bool("ok", !c.Record.Failed().Has(i))
+			})
+		}
+	})
 }
 
 // everyForm is the table of forms, taken once: a card is written in each of them for every answer.
@@ -183,19 +175,19 @@ func writeForms(w *object.Writer, c *formats.Card, fields bool) {
 	if c.Format == nil {
 		return
 	}
-	begin := w.Open("forms", '{')
-	for i := range everyForm {
-		form := &everyForm[i]
-		// The read of a card whose checks fail is left out: the forms would give it as it should have been.
-		if ok, _ := form.Fits(c.Format); !ok || !c.Record.OK() && form.OfRead() || !fields && form.Name == "fields" {
-			continue
-		}
-		w.Append(form.Name, func(dst []byte) []byte {
-			if longer, err := form.Append(dst, c); err == nil {
-				return longer
+	w.SomeObject("forms", func() {
+		for i := range everyForm {
+			form := &everyForm[i]
+			// The read of a card whose checks fail is left out: the forms would give it as it should have been.
+			if ok, _ := form.Fits(c.Format); !ok || !c.Record.OK() && form.OfRead() || !fields && form.Name == "fields" {
+				continue
 			}
-			return dst
-		})
-	}
-	w.CloseSome(begin, '}')
+			w.Append(form.Name, func(dst []byte) []byte {
+				if longer, err := form.Append(dst, c); err == nil {
+					return longer
+				}
+				return dst
+			})
+		}
+	})
 }

@@ -28,7 +28,7 @@ func (a *Answer) part(ranker *rank.Ranker) (err error) {
 		return nil
 	}
 	for i, places := range a.several.Groups {
-		own, given := Pick(a.Cards, places), from1(places)
+		own, given := pick(a.Cards, places), from1(places)
 		if answers != nil {
 			a.Kinds = append(a.Kinds, kindOf(ranker, own, given, &answers[i]))
 			continue

@@ -53,17 +53,17 @@ func serialAlone(s formats.Sightings) bool {
 }
 
 func (s *serial) write(w *object.Writer) {
-	w.Open("serial", '{')
-	w.Text("uid", string(formats.AppendSerial(nil, s.bits)))
-	w.Texts("facts", formats.SerialFacts(s.bits))
-	object.List(w, "reads", formats.SerialReads(s.bits, s.cat), func(r *formats.SerialRead) {
-		w.Int("length", r.Bits.Len())
-		w.Text("part", r.Part) // which bytes in which order
-		w.Text("read", r.Bits.Hex())
-		w.Text("format", r.Card.Format.ID)
-		writeForms(w, &r.Card, true)
+	w.Object("serial", func() {
+		w.Text("uid", string(formats.AppendSerial(nil, s.bits)))
+		w.Texts("facts", formats.SerialFacts(s.bits))
+		object.List(w, "reads", formats.SerialReads(s.bits, s.cat), func(r *formats.SerialRead) {
+			w.Int("length", r.Bits.Len())
+			w.Text("part", r.Part) // which bytes in which order
+			w.Text("read", r.Bits.Hex())
+			w.Text("format", r.Card.Format.ID)
+			writeForms(w, &r.Card, true)
+		})
 	})
-	w.Close('}')
 }
 
 func (s *serial) facts(v View) say.Section {

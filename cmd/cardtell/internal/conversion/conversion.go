@@ -3,6 +3,7 @@
 package conversion
 
 import (
+	"cmp"
 	"fmt"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
@@ -38,11 +39,11 @@ func New(cat formats.Catalogue, s site.Site, ranker *rank.Ranker, q Question) (c
 	}
 	conv = &Conversion{facility: q.Facility, site: s.Cards, ranker: ranker}
 	if q.From != "" {
-		if conv.from, err = Form(q.Dash+"from", q.From); err != nil {
+		if conv.from, err = formOf(q.Dash+"from", q.From); err != nil {
 			return nil, err
 		}
 	}
-	if conv.to, err = Form(q.Dash+"to", q.To); err != nil {
+	if conv.to, err = formOf(q.Dash+"to", q.To); err != nil {
 		return nil, err
 	}
 	for _, p := range conv.site {
@@ -71,9 +72,7 @@ func (q *Question) fromSite(s site.Site) error {
 		if err != nil {
 			return err
 		}
-		if q.To == "" {
-			q.To = d.Enter
-		}
+		q.To = cmp.Or(q.To, d.Enter)
 	}
 	if q.From == "" {
 		return nil // the value is weighed with all that the site file says
@@ -87,8 +86,8 @@ func (q *Question) fromSite(s site.Site) error {
 	return nil
 }
 
-// Form returns the form of a name, which the option or key named flag has.
-func Form(flag, name string) (formats.Form, error) {
+// formOf returns the form of a name, which the option or key named flag has.
+func formOf(flag, name string) (formats.Form, error) {
 	form, ok := formats.FormByName(name)
 	switch {
 	case ok:

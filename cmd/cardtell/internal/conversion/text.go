@@ -1,6 +1,7 @@
 package conversion
 
 import (
+	"encoding/json"
 	"fmt"
 	"io"
 	"slices"
@@ -21,41 +22,36 @@ type result struct {
 // Write writes the results as objects.
 func (a *Answer) Write(w *object.Writer) {
 	if a.failed != nil {
-		w.Open("", '{')
-		w.Text("input", say.Clip(a.input, 48))
-		w.Text("door", a.of.Door)
-		w.Text("to", a.of.to.Name)
-		w.Open("error", '{')
-		w.Text("message", a.failed.Error())
-		w.Close('}')
-		w.Close('}')
+		w.Object("", func() {
+			w.Text("input", say.Clip(a.input, 48))
+			w.Text("door", a.of.Door)
+			w.Text("to", a.of.to.Name)
+			w.Object("error", func() { w.Text("message", a.failed.Error()) })
+		})
 	}
-	for i := range a.results {
-		r := &a.results[i]
-		w.Open("", '{')
-		w.Text("input", r.input)
-		w.Text("door", a.of.Door)
-		w.Text("format", r.format)
-		w.Text("from", r.from)
-		w.Text("value", r.value)
-		w.Text("to", r.to)
-		w.Float("probability", r.p)
-		w.Text("taken", r.taken)
-		w.Close('}')
+	for _, r := range a.results {
+		w.Object("", func() {
+			w.Text("input", r.input)
+			w.Text("door", a.of.Door)
+			w.Text("format", r.format)
+			w.Text("from", r.from)
+			w.Text("value", r.value)
+			w.Text("to", r.to)
+			w.Float("probability", r.p)
+			w.Text("taken", r.taken)
+		})
 	}
 }
 
-// AppendJSON appends the results as one object, value by value.
-func AppendJSON(dst []byte, answers []Answer) []byte {
-	w := object.Writer(dst)
-	w.Open("", '{')
-	w.Open("results", '[')
-	for i := range answers {
-		answers[i].Write(&w)
-	}
-	w.Close(']')
-	w.Close('}')
-	return w
+// JSON is a document of the results, value by value.
+func JSON(answers []Answer) json.RawMessage {
+	return object.Of(func(w *object.Writer) {
+		w.Array("results", func() {
+			for i := range answers {
+				answers[i].Write(w)
+			}
+		})
+	})
 }
 
 // Text writes the results for people, answers about one value together: a value alone where it is nearly certain, else

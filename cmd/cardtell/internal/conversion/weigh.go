@@ -231,10 +231,7 @@ func (c *Conversion) whyNotOfSite(value string) error {
 }
 
 func (c *Conversion) belongs(card *formats.Card) bool {
-	return slices.ContainsFunc(c.site, func(p formats.Population) bool {
-		known := p
-		return p.Format == card.Format.ID && known.Belongs(card)
-	})
+	return slices.ContainsFunc(c.site, func(p formats.Population) bool { return p.Belongs(card) })
 }
 
 // filled returns a reading with each facility that the site's cards of its format can have, where it has none; as it is

@@ -1,6 +1,7 @@
 package drawn
 
 import (
+	"encoding/json"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -79,14 +80,12 @@ func printPlate(w io.Writer, p *picture.Plate, style picture.Style) {
 	say.PrintList(w, "Evidence:", p.Evidence, style)
 }
 
-// AppendJSON appends what a program needs to draw the same itself, and the file that it was drawn in, "" for none.
-func AppendJSON(dst []byte, file string, sheet picture.Sheet) []byte {
-	w := object.Writer(dst)
-	w.Open("", '{')
-	w.Text("file", file)
-	object.List(&w, "drawn", sheet.Plates, func(p *picture.Plate) { writePlate(&w, p) })
-	w.Close('}')
-	return w
+// JSON is what a program needs to draw the same itself, and the file that it was drawn in, "" for none.
+func JSON(file string, sheet picture.Sheet) json.RawMessage {
+	return object.Of(func(w *object.Writer) {
+		w.Text("file", file)
+		object.List(w, "drawn", sheet.Plates, func(p *picture.Plate) { writePlate(w, p) })
+	})
 }
 
 func writePlate(w *object.Writer, p *picture.Plate) {

@@ -101,7 +101,7 @@ func (c *List) First(limit int) (some []*roster.Finding, left int) {
 	counts := map[string]int{}
 	for i := range c.Findings {
 		f := &c.Findings[i]
-		name := NameOf(f)
+		name := nameOf(f)
 		if counts[name]++; counts[name] > limit && !c.All {
 			left++
 			continue
@@ -111,8 +111,8 @@ func (c *List) First(limit int) (some []*roster.Finding, left int) {
 	return some, left
 }
 
-// NameOf is what JSON calls the kind of a finding.
-func NameOf(f *roster.Finding) string {
+// nameOf is what JSON calls the kind of a finding.
+func nameOf(f *roster.Finding) string {
 	if f.Kind == roster.Unusable {
 		return string(f.What)
 	}
@@ -121,7 +121,7 @@ func NameOf(f *roster.Finding) string {
 
 // Words says what is wrong.
 func (c *List) Words(f *roster.Finding) Problem {
-	p := Problem{Line: int(f.Line), Kind: NameOf(f)}
+	p := Problem{Line: int(f.Line), Kind: nameOf(f)}
 	if f.Kind == roster.Clash || f.Kind == roster.NotEnterable || f.Kind == roster.OverCapacity {
 		p.Door = c.AtDoors[f.Door].Name
 	}
@@ -207,20 +207,6 @@ func (c *List) unusableWords(f *roster.Finding) string {
 	return say.Clip(name, 40) + ": " + reason
 }
 
-// headings are what people are told of each kind.
-var headings = map[string]string{
-	"duplicate": "the same card twice", "collision": "cards that a door can't tell apart",
-	"typing": "probably typed wrong", "no-name": "no name",
-	"other-form": "not written as printed", "no-form": "can't be entered at a door",
-	"capacity":            "more cardholders than a controller holds",
-	string(reading.Empty): "no number", string(reading.Damaged): "changed by a spreadsheet",
-	string(reading.Unreadable): "can't be read",
-	string(reading.OutOfRange): "do not fit", string(reading.WrongFacility): "of another facility",
-	string(reading.OutOfBlock): "numbers in none of the site's blocks", string(reading.Ambiguous): "can be two cards",
-	string(reading.Several): "several numbers in one cell",
-	string(Ragged):          "too many or too few cells",
-}
-
 // Print writes the report for people. command is the one that writes the list for every door, for a list that is sound.
 func (c *List) Print(w io.Writer, r *Check, command string) {
 	fmt.Fprintf(w, "%s: %s, %s\n", say.Count(r.Rows, "row"), say.Count(r.Cards, "card"), say.Count(len(c.Findings), "problem"))
@@ -235,14 +221,14 @@ func (c *List) Print(w io.Writer, r *Check, command string) {
 	shown, last := 0, ""
 	counts := map[string]int{}
 	for i := range c.Findings {
-		counts[NameOf(&c.Findings[i])]++
+		counts[nameOf(&c.Findings[i])]++
 	}
 	for i := range c.Findings {
 		f := &c.Findings[i]
-		name := NameOf(f)
+		name := nameOf(f)
 		if name != last {
 			shown, last = 0, name
-			fmt.Fprintf(w, "\n%s: %d\n", headings[name], counts[name])
+			fmt.Fprintf(w, "\n%s: %d\n", said[reading.Kind(name)].heading, counts[name])
 		}
 		if shown++; shown > ShownOfKind && !c.All {
 			if shown == ShownOfKind+1 {

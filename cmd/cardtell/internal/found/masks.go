@@ -53,23 +53,9 @@ func (m *Masks) Message(kind reading.Kind, reason, value string) string {
 		return reason
 	}
 	if value = strings.TrimSpace(value); value == "" {
-		return Words[kind]
+		return Words(kind)
 	}
-	return fmt.Sprintf("%s: %s", m.Value(value), Words[kind])
-}
-
-// Words says what each kind of problem is without naming a number.
-var Words = map[reading.Kind]string{
-	reading.Empty:         "the cell is empty",
-	reading.Damaged:       "a spreadsheet has changed the number; write it there again as text",
-	reading.Unreadable:    "it can't be read as the list writes its numbers",
-	reading.OutOfRange:    "a number does not fit its field",
-	reading.WrongFacility: "the facility is another one than these cards have",
-	reading.OutOfBlock:    "the number is in none of this site's blocks",
-	reading.Ambiguous:     "it can be two cards; give --from or --format",
-	reading.Several:       "there are several numbers in the cell; give each card a row of its own",
-	reading.Impossible:    "the card can't be written as is asked for",
-	Ragged:                RaggedWords,
+	return fmt.Sprintf("%s: %s", m.Value(value), Words(kind))
 }
 
 // Append appends the mask of a text.

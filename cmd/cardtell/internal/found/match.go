@@ -175,7 +175,7 @@ func (m *Events) Perhaps(u *match.Unknown) *match.Verdict {
 func (m *Events) WhoOf(v *match.Verdict) string {
 	switch {
 	case v.Holder >= 0:
-		return m.Who(m.Holders()[v.Holder])
+		return m.who(m.Holders()[v.Holder])
 	case v.Rule == match.Unread:
 		return "in a row not read"
 	}
@@ -193,8 +193,8 @@ func (m *Events) HolderName(h match.Holder) string {
 	return strings.TrimPrefix(strings.Join(names, " or "), " or ")
 }
 
-// Who names a holder: by name, or by card where there is none.
-func (m *Events) Who(h match.Holder) string {
+// who names a holder: by name, or by card where there is none.
+func (m *Events) who(h match.Holder) string {
 	if name := m.HolderName(h); name != "" {
 		return say.Clip(name, 40)
 	}
@@ -333,7 +333,7 @@ func (m *Events) toMakeSure(v *match.Verdict) string {
 	if v.Rule == match.Unread {
 		return "the card can be that of a row which was not read: mend those rows, which check names, and match again"
 	}
-	words := fmt.Sprintf("present the card of %s: %s", m.Who(m.Holders()[v.Holder]), howToMakeSure[v.Rule])
+	words := fmt.Sprintf("present the card of %s: %s", m.who(m.Holders()[v.Holder]), howToMakeSure[v.Rule])
 	if v.Form != "" {
 		words += fmt.Sprintf("; match again with --shown %s, or write it into the site file as what the door wants: enter = %q", v.Form, v.Form)
 	}

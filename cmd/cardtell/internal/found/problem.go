@@ -35,6 +35,31 @@ const (
 	RaggedWords string       = "the row has too many or too few cells"
 )
 
+// said is what people are told of each kind of problem: above all of a kind, and of one number without naming it.
+var said = map[reading.Kind]struct{ heading, words string }{
+	"duplicate":  {heading: "the same card twice"},
+	"collision":  {heading: "cards that a door can't tell apart"},
+	"typing":     {heading: "probably typed wrong"},
+	"no-name":    {heading: "no name"},
+	"other-form": {heading: "not written as printed"},
+	"capacity":   {heading: "more cardholders than a controller holds"},
+
+	reading.Empty:         {"no number", "the cell is empty"},
+	reading.Damaged:       {"changed by a spreadsheet", "a spreadsheet has changed the number; write it there again as text"},
+	reading.Unreadable:    {"can't be read", "it can't be read as the list writes its numbers"},
+	reading.OutOfRange:    {"do not fit", "a number does not fit its field"},
+	reading.WrongFacility: {"of another facility", "the facility is another one than these cards have"},
+	reading.OutOfBlock:    {"numbers in none of the site's blocks", "the number is in none of this site's blocks"},
+	reading.Ambiguous:     {"can be two cards", "it can be two cards; give --from or --format"},
+	reading.Several: {"several numbers in one cell",
+		"there are several numbers in the cell; give each card a row of its own"},
+	reading.Impossible: {"can't be entered at a door", "the card can't be written as is asked for"},
+	Ragged:             {"too many or too few cells", RaggedWords},
+}
+
+// Words says what a kind of problem is without naming a number.
+func Words(kind reading.Kind) string { return said[kind].words }
+
 // Proposal is a block of new numbers.
 type Proposal struct {
 	Format   string  `json:"format"`

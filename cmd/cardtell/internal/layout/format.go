@@ -1,6 +1,7 @@
 package layout
 
 import (
+	"encoding/json"
 	"fmt"
 	"io"
 	"strings"
@@ -19,26 +20,22 @@ func ShortDescription(f *formats.Format) string {
 	return strings.TrimPrefix(f.Description, fmt.Sprintf("%d bits: ", f.Layout.Len()))
 }
 
-// AppendCatalogue appends an object of all formats, in short.
-func AppendCatalogue(dst []byte, cat formats.Catalogue) []byte {
-	w := object.Writer(dst)
-	w.Open("", '{')
-	object.List(&w, "formats", cat.IDs(), func(id *string) { writeSummary(&w, cat.Find(*id)) })
-	w.Close('}')
-	return w
+// CatalogueJSON is a document of all formats, in short.
+func CatalogueJSON(cat formats.Catalogue) json.RawMessage {
+	return object.Of(func(w *object.Writer) {
+		object.List(w, "formats", cat.IDs(), func(id *string) { writeSummary(w, cat.Find(*id)) })
+	})
 }
 
-// AppendForms appends an object of all forms of card numbers.
-func AppendForms(dst []byte) []byte {
-	w := object.Writer(dst)
-	w.Open("", '{')
-	object.List(&w, "forms", formats.Forms(), func(f *formats.Form) {
-		w.Text("name", f.Name)
-		w.Text("description", f.Description)
-		w.Text("example", f.Example)
+// FormsJSON is a document of all forms of card numbers.
+func FormsJSON() json.RawMessage {
+	return object.Of(func(w *object.Writer) {
+		object.List(w, "forms", formats.Forms(), func(f *formats.Form) {
+			w.Text("name", f.Name)
+			w.Text("description", f.Description)
+			w.Text("example", f.Example)
+		})
 	})
-	w.Close('}')
-	return w
 }
 
 // writeSummary describes the formats of one id, which differ in length only.
@@ -57,23 +54,21 @@ func writeSummary(w *object.Writer, found []*formats.Format) {
 	w.Float("weight", weight)
 }
 
-// AppendFormat appends an object of all that there is to say of the formats of one id.
-func AppendFormat(dst []byte, found []*formats.Format) []byte {
+// FormatJSON is a document of all that there is to say of the formats of one id.
+func FormatJSON(found []*formats.Format) json.RawMessage {
 	f := example(found)
-	w := object.Writer(dst)
-	w.Open("", '{')
-	writeSummary(&w, found)
-	writeFields(&w, f.Layout.Spec())
-	if checks := f.Layout.Checks(); len(checks) > 0 {
-		object.List(&w, "checks", checks, func(c *wiegand.CheckInfo) {
-			w.Text("kind", c.Kind.String())
-			w.Int("bit", c.Bit)
-			w.Text("bits", c.Bits.String())
-		})
-	}
-	w.Texts("forms", formsOf(f))
-	w.Close('}')
-	return w
+	return object.Of(func(w *object.Writer) {
+		writeSummary(w, found)
+		writeFields(w, f.Layout.Spec())
+		if checks := f.Layout.Checks(); len(checks) > 0 {
+			object.List(w, "checks", checks, func(c *wiegand.CheckInfo) {
+				w.Text("kind", c.Kind.String())
+				w.Int("bit", c.Bit)
+				w.Text("bits", c.Bits.String())
+			})
+		}
+		w.Texts("forms", formsOf(f))
+	})
 }
 
 func formsOf(f *formats.Format) (names []string) {

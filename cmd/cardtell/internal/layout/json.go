@@ -1,6 +1,7 @@
 package layout
 
 import (
+	"encoding/json"
 	"slices"
 	"strconv"
 	"strings"
@@ -10,23 +11,21 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// AppendJSON appends what was learned as one object: from the reads of one length. Where there are several lengths the
-// one with the most reads comes first and the others are in it.
-func AppendJSON(dst []byte, results []learn.Result) []byte {
+// JSON is a document of what was learned from the reads of one length. Where there are several lengths the one with the
+// most reads comes first and the others are in it.
+func JSON(results []learn.Result) json.RawMessage {
 	first := 0
 	for i := range results {
 		if results[i].Reads > results[first].Reads {
 			first = i
 		}
 	}
-	w := object.Writer(dst)
-	w.Open("", '{')
-	write(&w, &results[first])
-	if others := slices.Delete(slices.Clone(results), first, first+1); len(others) > 0 {
-		object.List(&w, "others", others, func(r *learn.Result) { write(&w, r) })
-	}
-	w.Close('}')
-	return w
+	return object.Of(func(w *object.Writer) {
+		write(w, &results[first])
+		if others := slices.Delete(slices.Clone(results), first, first+1); len(others) > 0 {
+			object.List(w, "others", others, func(r *learn.Result) { write(w, r) })
+		}
+	})
 }
 
 var printNames = map[learn.PrintForm]string{
@@ -56,28 +55,28 @@ func write(w *object.Writer, r *learn.Result) {
 		w.Float("several", r.Several)
 	}
 	if name := printNames[r.Number.Print]; name != "" { // how what is printed comes from the number in the read
-		w.Open("printed", '{')
-		w.Text("form", name)
-		w.Int("cards", r.Printed)
-		w.Int("digits", r.Number.Digits)
-		if r.Number.Offset != 0 {
-			w.Text("offset", strconv.FormatInt(r.Number.Offset, 10))
-		}
-		w.Close('}')
+		w.Object("printed", func() {
+			w.Text("form", name)
+			w.Int("cards", r.Printed)
+			w.Int("digits", r.Number.Digits)
+			if r.Number.Offset != 0 {
+				w.Text("offset", strconv.FormatInt(r.Number.Offset, 10))
+			}
+		})
 	}
 	if r.Swapped {
 		w.Bool("swapped", true)
 	}
-	w.Open("open", '[')
-	for _, s := range r.Open {
-		w.Text("", s.String())
-	}
-	w.Close(']')
-	w.Open("settle", '[')
-	for _, text := range r.Settle {
-		w.Text("", text)
-	}
-	w.Close(']')
+	w.Array("open", func() {
+		for _, s := range r.Open {
+			w.Text("", s.String())
+		}
+	})
+	w.Array("settle", func() {
+		for _, text := range r.Settle {
+			w.Text("", text)
+		}
+	})
 	object.List(w, "alternatives", r.Alternatives, func(a *learn.Alternative) {
 		w.Float("probability", a.Probability)
 		w.Text("differs", a.Differs)

@@ -4,6 +4,7 @@
 package manual
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"slices"
@@ -28,11 +29,7 @@ func IsTopic(c *cobra.Command) bool { return !c.Runnable() && !c.HasSubCommands(
 
 // Page writes a command's page.
 func Page(w io.Writer, c *cobra.Command) {
-	long := c.Long
-	if long == "" {
-		long = c.Short + "."
-	}
-	fmt.Fprintln(w, long)
+	fmt.Fprintln(w, cmp.Or(c.Long, c.Short+"."))
 	if IsTopic(c) {
 		return
 	}

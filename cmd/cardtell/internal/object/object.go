@@ -12,35 +12,45 @@ import (
 // Writer is JSON so far. Items of a list have the key "".
 type Writer []byte
 
-// Open begins an object or a list, of which bracket is { or [, and returns where it begins, for [Writer.CloseSome].
-func (w *Writer) Open(key string, bracket byte) (begin int) {
-	begin = len(*w)
-	w.key(key)
-	*w = append(*w, bracket)
-	return begin
+// Of returns a whole document: an object, its keys by a function.
+func Of(keys func(w *Writer)) json.RawMessage {
+	var w Writer
+	w.Object("", func() { keys(&w) })
+	return json.RawMessage(w)
 }
 
-// Close ends what [Writer.Open] began: bracket is } or ].
-func (w *Writer) Close(bracket byte) { *w = append(*w, bracket) }
+// Object writes an object, its keys by a function, also one without any.
+func (w *Writer) Object(key string, keys func()) { w.enclose(key, "{}", true, keys) }
 
-// CloseSome is Close, but takes back with its key what stayed empty.
-func (w *Writer) CloseSome(begin int, bracket byte) {
-	if last := (*w)[len(*w)-1]; last == '{' || last == '[' {
+// SomeObject writes an object that is not empty.
+func (w *Writer) SomeObject(key string, keys func()) { w.enclose(key, "{}", false, keys) }
+
+// Array writes a list, its items by a function, also one of none.
+func (w *Writer) Array(key string, items func()) { w.enclose(key, "[]", true, items) }
+
+// SomeArray writes a list that is not empty.
+func (w *Writer) SomeArray(key string, items func()) { w.enclose(key, "[]", false, items) }
+
+// enclose writes what fill does between two signs; without empty, not even its key where that is nothing.
+func (w *Writer) enclose(key, signs string, empty bool, fill func()) {
+	begin := len(*w)
+	w.key(key)
+	*w = append(*w, signs[0])
+	inside := len(*w)
+	if fill(); len(*w) == inside && !empty {
 		*w = (*w)[:begin]
 		return
 	}
-	w.Close(bracket)
+	*w = append(*w, signs[1])
 }
 
 // List writes a list of objects, the keys of each by a function, also a list of none.
 func List[T any](w *Writer, key string, all []T, keys func(item *T)) {
-	w.Open(key, '[')
-	for i := range all {
-		w.Open("", '{')
-		keys(&all[i])
-		w.Close('}')
-	}
-	w.Close(']')
+	w.Array(key, func() {
+		for i := range all {
+			w.Object("", func() { keys(&all[i]) })
+		}
+	})
 }
 
 // key begins a value, behind a comma where it is not the first.
@@ -81,22 +91,18 @@ func escaped(text string) []byte {
 // Append writes the text that add appends, which has neither quotes nor signs that JSON escapes; nothing where that is
 // nothing.
 func (w *Writer) Append(key string, add func(dst []byte) []byte) {
-	begin := w.Open(key, '"')
-	n := len(*w)
-	if *w = append(add(*w), '"'); len(*w) == n+1 {
-		*w = (*w)[:begin]
-	}
+	w.enclose(key, `""`, false, func() { *w = add(*w) })
 }
 
 // Texts writes lists that are not all empty as one.
 func (w *Writer) Texts(key string, lists ...[]string) {
-	begin := w.Open(key, '[')
-	for _, texts := range lists {
-		for _, text := range texts {
-			w.Text("", text)
+	w.SomeArray(key, func() {
+		for _, texts := range lists {
+			for _, text := range texts {
+				w.Text("", text)
+			}
 		}
-	}
-	w.CloseSome(begin, ']')
+	})
 }
 
 // Int writes a number that is not 0.
@@ -109,11 +115,11 @@ func (w *Writer) Int(key string, n int) {
 
 // Ints writes a list that is not empty.
 func (w *Writer) Ints(key string, all []int) {
-	begin := w.Open(key, '[')
-	for _, n := range all {
-		w.Int("", n)
-	}
-	w.CloseSome(begin, ']')
+	w.SomeArray(key, func() {
+		for _, n := range all {
+			w.Int("", n)
+		}
+	})
 }
 
 // Bool writes a truth, whichever it is.

@@ -26,6 +26,7 @@ func TestAsEncodingJSON(t *testing.T) {
 			Raw    string   `json:"raw,omitempty"`
 			Items  []item   `json:"items"`
 			Filled []item   `json:"filled,omitempty"`
+			Some   *item    `json:"some,omitempty"`
 		}
 		text := rapid.Custom(func(t *rapid.T) string { // texts of any bytes too
 			return rapid.OneOf(rapid.String(), rapid.Just("a\"\\\x00\xff\u2028<&>\n"), rapid.StringN(1, 9, 9)).Draw(t, "text")
@@ -40,34 +41,31 @@ func TestAsEncodingJSON(t *testing.T) {
 		for range rapid.IntRange(0, 3).Draw(t, "items") {
 			v.Items = append(v.Items, item{text.Draw(t, "item")})
 		}
-		v.Filled = v.Items
-
-		var w Writer
-		w.Open("", '{')
-		w.Text("text", v.Text)
-		w.Texts("texts", v.Texts[:len(v.Texts)/2], v.Texts[len(v.Texts)/2:])
-		w.Int("int", v.Int)
-		w.Ints("ints", v.Ints)
-		w.Float("float", v.Float)
-		w.Bool("bool", v.Bool)
-		w.Append("raw", func(dst []byte) []byte { return append(dst, v.Raw...) })
-		items := func(key string, end func(int)) {
-			begin := w.Open(key, '[')
-			for _, i := range v.Items {
-				w.Open("", '{')
-				w.Text("text", i.Text)
-				w.Close('}')
-			}
-			end(begin)
+		if v.Filled = v.Items; v.Text != "" {
+			v.Some = &item{v.Text}
 		}
-		items("items", func(int) { w.Close(']') })
-		items("filled", func(begin int) { w.CloseSome(begin, ']') })
-		w.Close('}')
+
+		got := Of(func(w *Writer) {
+			w.Text("text", v.Text)
+			w.Texts("texts", v.Texts[:len(v.Texts)/2], v.Texts[len(v.Texts)/2:])
+			w.Int("int", v.Int)
+			w.Ints("ints", v.Ints)
+			w.Float("float", v.Float)
+			w.Bool("bool", v.Bool)
+			w.Append("raw", func(dst []byte) []byte { return append(dst, v.Raw...) })
+			List(w, "items", v.Items, func(i *item) { w.Text("text", i.Text) })
+			w.SomeArray("filled", func() {
+				for _, i := range v.Items {
+					w.Object("", func() { w.Text("text", i.Text) })
+				}
+			})
+			w.SomeObject("some", func() { w.Text("text", v.Text) })
+		})
 
 		var want bytes.Buffer
 		enc := json.NewEncoder(&want)
 		enc.SetEscapeHTML(false)
 		require.NoError(t, enc.Encode(v))
-		require.Equal(t, want.String(), string(w)+"\n")
+		require.Equal(t, want.String(), string(got)+"\n")
 	})
 }

@@ -23,22 +23,22 @@ const (
 	faint = "2"
 )
 
-// Paint returns text in a terminal colour, or as it is.
-func (s Style) Paint(code, text string) string {
+// paint returns text in a terminal colour, or as it is.
+func (s Style) paint(code, text string) string {
 	if !s.Color || text == "" {
 		return text
 	}
 	return "\x1b[" + code + "m" + text + "\x1b[0m"
 }
 
-// Bold, Bad and Faint paint what counts, what fails and what only helps.
-func (s Style) Bold(text string) string { return s.Paint(bold, text) }
+// Bold paints what counts.
+func (s Style) Bold(text string) string { return s.paint(bold, text) }
 
 // Bad paints what fails.
-func (s Style) Bad(text string) string { return s.Paint(red, text) }
+func (s Style) Bad(text string) string { return s.paint(red, text) }
 
-// Faint paints what only helps.
-func (s Style) Faint(text string) string { return s.Paint(faint, text) }
+// faint paints what only helps.
+func (s Style) faint(text string) string { return s.paint(faint, text) }
 
 const (
 	indent   = 2
@@ -90,7 +90,7 @@ func Bits(w io.Writer, b wiegand.Bits, s Style) {
 			text := b.Slice(at, min(b.Len(), at+8)).String()
 			ones.add(text, s.Bold(text))
 		}
-		fmt.Fprintf(w, "%*s%s\n%*s%s\n\n", indent, "", s.Faint(numbers.text.String()), indent, "", ones.text.String())
+		fmt.Fprintf(w, "%*s%s\n%*s%s\n\n", indent, "", s.faint(numbers.text.String()), indent, "", ones.text.String())
 	}
 }
 
@@ -144,7 +144,7 @@ func drawLine(w io.Writer, c *formats.Card, line []Segment, s Style) {
 		numbers.put(at, fmt.Sprint(seg.First))
 		text, paint := bits.Slice(seg.First-1, seg.Last).String(), s.Bold
 		if seg.Check >= 0 {
-			if paint = s.Faint; c.Record.Failed().Has(seg.Check) {
+			if paint = s.faint; c.Record.Failed().Has(seg.Check) {
 				paint = s.Bad
 			}
 		}
@@ -158,7 +158,7 @@ func drawLine(w io.Writer, c *formats.Card, line []Segment, s Style) {
 	for i, row := range []*textRow{&numbers, &ones, &names, &values} {
 		text := strings.TrimRight(row.text.String(), " ")
 		if i == 0 {
-			text = s.Faint(text)
+			text = s.faint(text)
 		}
 		if text != "" {
 			fmt.Fprintf(w, "%*s%s\n", indent, "", text)

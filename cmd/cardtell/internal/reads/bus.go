@@ -60,8 +60,8 @@ func (t *Bus) Add(p osdp.Found) {
 // Print writes the sum of a recording for people.
 func (t *Bus) Print(w io.Writer, n osdp.Counts) {
 	fmt.Fprintf(w, "Summary\n  %s in %d bytes: %s and %s\n", say.Count(n.Packets, "packet"), n.Bytes,
-		say.Counts(n.Packets-n.Replies, "command", "commands"), say.Counts(n.Replies, "reply", "replies"))
-	fmt.Fprintf(w, "  %s with a wrong check, %d bytes outside of packets\n", say.Counts(n.BadChecks, "packet", "packets"),
+		say.Count(n.Packets-n.Replies, "command"), say.Counts(n.Replies, "reply", "replies"))
+	fmt.Fprintf(w, "  %s with a wrong check, %d bytes outside of packets\n", say.Count(n.BadChecks, "packet"),
 		n.Skipped)
 	if t.unknown > 0 {
 		say.Print(w, "  ", say.Counts(t.unknown, "packet has",

@@ -121,8 +121,8 @@ func (e *Entry) mend(r line.Read) {
 	}
 }
 
-// Best returns the bits to go by: as the reader's pace gives them back where it does, else as they came.
-func (e *Entry) Best() wiegand.Bits {
+// best returns the bits to go by: as the reader's pace gives them back where it does, else as they came.
+func (e *Entry) best() wiegand.Bits {
 	if e.whole.Len() > 0 {
 		return e.whole
 	}

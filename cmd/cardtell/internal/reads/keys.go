@@ -3,6 +3,7 @@ package reads
 import (
 	"fmt"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/answer"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/wiegand"
 	"github.com/cardtell/cardtell/wiegand/line"
@@ -76,9 +77,5 @@ func keyOf(b wiegand.Bits) string {
 	default:
 		return ""
 	}
-	const keys = "0123456789*#"
-	if v >= uint64(len(keys)) {
-		return ""
-	}
-	return keys[v : v+1]
+	return answer.Key(v)
 }

@@ -15,7 +15,7 @@ import (
 
 // Seen is what came so far. Keys of a keypad are no cards and count nowhere.
 type Seen struct {
-	Cards []wiegand.Bits          // as [Entry.Best] has them, in the order in which they came
+	Cards []wiegand.Bits          // the bits to go by, in the order in which they came
 	Sound map[wiegand.Bits]bool   // those that were read without a doubt at least once
 	Open  map[wiegand.Bits]Placed // those with lost pulses whose places are known
 
@@ -44,7 +44,7 @@ func (s *Seen) Add(e *Entry) {
 	if !s.keep {
 		return
 	}
-	best := e.Best()
+	best := e.best()
 	s.Cards = append(s.Cards, best)
 	if e.Placed.Open.OnesCount() > 0 {
 		s.Open[best] = e.Placed

@@ -18,8 +18,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand/osdp"
 )
 
-// Forms are what a recording may be.
-var Forms = []string{"vcd", "csv", "hex", "binary", "json-lines", "log"}
+// forms are what a recording may be.
+var forms = []string{"vcd", "csv", "hex", "binary", "json-lines", "log"}
 
 // sniffLen is how much of a recording is looked at to see what it is.
 const sniffLen = 4096
@@ -28,10 +28,10 @@ const sniffLen = 4096
 // beginning. Of a live recording no more is waited for than its first line.
 func FormOf(in io.Reader, said string, live bool) (string, io.Reader, error) {
 	if said != "" {
-		if slices.Contains(Forms, said) {
+		if slices.Contains(forms, said) {
 			return said, in, nil
 		}
-		return "", nil, fmt.Errorf("--as %q: no such form; there are %s", said, strings.Join(Forms, ", "))
+		return "", nil, fmt.Errorf("--as %q: no such form; there are %s", said, strings.Join(forms, ", "))
 	}
 	head := make([]byte, 0, sniffLen)
 	for len(head) < sniffLen && !(live && bytes.IndexByte(bytes.TrimLeft(head, " \t\r\n"), '\n') >= 0) {
