@@ -10,6 +10,8 @@ import (
 	"strconv"
 	"strings"
 
+	"golang.org/x/exp/constraints"
+
 	"github.com/cardtell/cardtell/formats/internal/tomlfile"
 	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
@@ -83,21 +85,21 @@ func (k *Kind) UnmarshalText(text []byte) error {
 	return unmarshalName(k, "kind", kindNames, text)
 }
 
-func nameOf[T ~uint8](kind string, names []string, v T) string {
-	if int(v) < len(names) {
+func nameOf[T constraints.Unsigned](kind string, names []string, v T) string {
+	if uint64(v) < uint64(len(names)) {
 		return names[v]
 	}
 	return fmt.Sprintf("%s(%d)", kind, v)
 }
 
-func marshalName[T ~uint8](kind string, names []string, v T) ([]byte, error) {
-	if int(v) >= len(names) {
+func marshalName[T constraints.Unsigned](kind string, names []string, v T) ([]byte, error) {
+	if uint64(v) >= uint64(len(names)) {
 		return nil, fail("write", nameOf(kind, names, v), "is none of "+strings.Join(names, ", "), wiegand.ErrRange)
 	}
 	return []byte(names[v]), nil
 }
 
-func unmarshalName[T ~uint8](v *T, what string, names []string, text []byte) error {
+func unmarshalName[T constraints.Unsigned](v *T, what string, names []string, text []byte) error {
 	i := slices.Index(names, string(text))
 	if i < 0 {
 		return fail(what, string(text), "is none of "+strings.Join(names, ", "), ErrSyntax)
