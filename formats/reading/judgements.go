@@ -70,6 +70,10 @@ const (
 	// where the ways differ in the order of bytes: more than one byte makes of it that is the same in all.
 	farLikelier, twoBytes = 18.0, 8.0
 
+	// mostWholes is how many ways to read all lots of a list are kept while these are gone through, and farFetched the log
+	// of by how much one is less likely than another that is not: less than what is left of certain.
+	mostWholes, farFetched = 32, 20.0
+
 	// enough is how many numbers say where others lie: each row in doubt is held against them.
 	enough = 20
 )
