@@ -122,6 +122,9 @@ func (r *Reading) typed(v []byte, p *Plan) (one candidate, ok bool) {
 		}
 	}
 	l.slips(v)
+	if l.own && r.alone(&own) {
+		l.cutOff(string(v))
+	}
 	one = candidate{seen: l.seen, weight: r.weight, log: l.sum, typed: true}
 	return one, !math.IsInf(l.sum, -1)
 }
@@ -153,6 +156,19 @@ func (l *left) slips(v []byte) {
 		}
 		for was := range typing.Lengthened(text[ends[0]:ends[1]], digits) {
 			l.try(slices.Concat([]byte(text[:ends[0]]), was, []byte(text[ends[1]:])), oneLost/(n+1))
+		}
+	}
+}
+
+// cutOff tries the numbers that lost their last two digits, where leftOf does not: those have any count of digits.
+func (l *left) cutOff(text string) {
+	r := l.reading
+	if r.Fixed() && !r.habit.loose[min(1, r.shape.Second)] {
+		return
+	}
+	for _, d := range r.digits() {
+		for _, e := range r.digits() {
+			l.try([]byte(text+string(d)+string(e)), twoLost)
 		}
 	}
 }

@@ -66,3 +66,22 @@ func TestNumbersOfTwoKindsWrittenAlike(t *testing.T) {
 	}
 	assert.Len(t, lots, 3)
 }
+
+// What a list rejects that is more than 99 % sure says so: by itself that is sure enough.
+func TestWhatIsSureByItselfIsSaid(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(45, 46))
+	var list []string
+	for range 30 {
+		list = append(list, fmt.Sprintf("%08X", 1<<31|rnd.Uint32()), fmt.Sprintf("%010X", rnd.Uint64N(1<<35)))
+	}
+	p := settledOn(t, []formats.Population{kind("34-0-32", "hex"), kind("37-0-35", "hex")}, list, Options{})
+	for _, text := range list {
+		var s Seen
+		if err := p.Read([]byte(text), &s); err != nil && len(text) == 8 {
+			assert.Contains(t, err.Error(), "of format 34-0-32, written as hex (>99.9 %)")
+			assert.Contains(t, err.Error(), "; a list takes a number from 99.9999 % on, since nobody looks at each")
+			return
+		}
+	}
+	t.Error("none is in doubt")
+}
