@@ -64,12 +64,13 @@ func filled(number string, width int) string {
 // left adds up the cards that a text can be left of.
 type left struct {
 	reading   *Reading
-	numbers   []uint64 // of others, sorted
-	own       bool     // the text is a card as it stands, whose number is by itself
-	whole     string   // the text with its zeros put back, which is no other card
-	sum, best float64  // logs
-	seen      Seen     // the best
-	far       float64  // log of a card that lies far from all that were seen; NaN until there is one
+	numbers   []uint64        // of others, sorted
+	given     *evidence.Given // of these numbers, once it is asked for
+	own       bool            // the text is a card as it stands, whose number is by itself
+	whole     string          // the text with its zeros put back, which is no other card
+	sum, best float64         // logs
+	seen      Seen            // the best
+	far       float64         // log of a card that lies far from all that were seen; NaN until there is one
 }
 
 // left returns the sum of none yet; numbers are those of other cards, sorted.
@@ -261,7 +262,10 @@ func (l *left) among(s *Seen) float64 {
 		return l.far
 	}
 	c := s.Card()
-	log := r.values.LogGiven(&c, l.numbers)
+	if l.given == nil {
+		l.given = r.values.Given(l.numbers)
+	}
+	log := l.given.Log(&c)
 	if !near {
 		l.far = log
 	}
