@@ -7,8 +7,11 @@ package reading
 // Forms of a column.
 const (
 	// certain is the share from which a card is taken where a text can be another one too. One row in a million
-	// may be wrong.
-	certain = 0.999999
+	// may be wrong. A number by itself is taken from sureAlone on, by programs that turn one into another form: whoever
+	// asks has the card in hand, or stands at its door, and sees at once that it is wrong. Of a list nobody looks at each
+	// row, a wrong one shows when it opens a door to somebody else, and rows are wrong together: from sureAlone on one
+	// list in a hundred would be wrong in all rows that share a doubt.
+	certain, sureAlone = 0.999999, 0.99
 
 	// stranger is the share from which a text is in doubt that is a card of the site in one form, and in another form,
 	// just as that writes it, one that is none of the site's. It is not as small as what is left of certain: lists of
@@ -69,6 +72,10 @@ const (
 	// million times, and a hundred for how much more usual a form may be than another. twoBytes is that for each card
 	// where the ways differ in the order of bytes: more than one byte makes of it that is the same in all.
 	farLikelier, twoBytes = 18.0, 8.0
+
+	// mostWholes is how many ways to read all lots of a list are kept while these are gone through, and farFetched the log
+	// of by how much one is less likely than another that is not: less than what is left of certain.
+	mostWholes, farFetched = 32, 20.0
 
 	// enough is how many numbers say where others lie: each row in doubt is held against them.
 	enough = 20
@@ -146,7 +153,7 @@ const (
 
 	// byItself is how many times as far as usual a number has to some others that lies by itself; fewest how many numbers
 	// say that of one.
-	byItself, fewest = 20, 5
+	byItself, fewest = 20, 4
 
 	// likelierThanPair is the log of how probable a number has to be among those of its kind, for it to be taken from
 	// two groups of digits: a hundred times as probable as one pair of 255 facilities and a thousand numbers. Cards of

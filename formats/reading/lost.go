@@ -64,12 +64,13 @@ func filled(number string, width int) string {
 // left adds up the cards that a text can be left of.
 type left struct {
 	reading   *Reading
-	numbers   []uint64 // of others, sorted
-	own       bool     // the text is a card as it stands, whose number is by itself
-	whole     string   // the text with its zeros put back, which is no other card
-	sum, best float64  // logs
-	seen      Seen     // the best
-	far       float64  // log of a card that lies far from all that were seen; NaN until there is one
+	numbers   []uint64        // of others, sorted
+	given     *evidence.Given // of these numbers, once it is asked for
+	own       bool            // the text is a card as it stands, whose number is by itself
+	whole     string          // the text with its zeros put back, which is no other card
+	sum, best float64         // logs
+	seen      Seen            // the best
+	far       float64         // log of a card that lies far from all that were seen; NaN until there is one
 }
 
 // left returns the sum of none yet; numbers are those of other cards, sorted.
@@ -122,6 +123,9 @@ func (r *Reading) typed(v []byte, p *Plan) (one candidate, ok bool) {
 		}
 	}
 	l.slips(v)
+	if l.own && r.alone(&own) {
+		l.cutOff(string(v))
+	}
 	one = candidate{seen: l.seen, weight: r.weight, log: l.sum, typed: true}
 	return one, !math.IsInf(l.sum, -1)
 }
@@ -153,6 +157,19 @@ func (l *left) slips(v []byte) {
 		}
 		for was := range typing.Lengthened(text[ends[0]:ends[1]], digits) {
 			l.try(slices.Concat([]byte(text[:ends[0]]), was, []byte(text[ends[1]:])), oneLost/(n+1))
+		}
+	}
+}
+
+// cutOff tries the numbers that lost their last two digits, where leftOf does not: those have any count of digits.
+func (l *left) cutOff(text string) {
+	r := l.reading
+	if r.Fixed() && !r.habit.loose[min(1, r.shape.Second)] {
+		return
+	}
+	for _, d := range r.digits() {
+		for _, e := range r.digits() {
+			l.try([]byte(text+string(d)+string(e)), twoLost)
 		}
 	}
 }
@@ -245,7 +262,10 @@ func (l *left) among(s *Seen) float64 {
 		return l.far
 	}
 	c := s.Card()
-	log := r.values.LogGiven(&c, l.numbers)
+	if l.given == nil {
+		l.given = r.values.Given(l.numbers)
+	}
+	log := l.given.Log(&c)
 	if !near {
 		l.far = log
 	}

@@ -94,27 +94,113 @@ func withoutColons(text string) string {
 	return strings.ReplaceAll(text, text[2:3], "")
 }
 
-// settle works out how probable each reading of each lot is, of the largest first: what is known of it speaks for the
-// others.
+// settle works out how probable each reading of each lot is. All lots are one question: numbers of one length lie
+// together, which says nothing by itself. So the lots are gone through, the largest first, with all that is likely of
+// those before.
 func settle(lots []*lot) *inLists {
 	in := &inLists{lots, map[string]float64{}}
-	bySize := make([]int, len(lots))
-	for k := range bySize {
-		bySize[k] = k
+	var open []*lot
+	for _, l := range lots {
+		if l.shares = nil; len(l.texts[0]) > 1 {
+			open = append(open, l)
+		} else {
+			l.shares = []float64{1}
+		}
 	}
-	slices.SortStableFunc(bySize, func(i, j int) int {
-		a, b := lots[i], lots[j]
+	slices.SortStableFunc(open, func(a, b *lot) int {
 		return cmp.Or(cmp.Compare(len(b.texts), len(a.texts)), cmp.Compare(slices.Min(a.plain), slices.Min(b.plain)))
 	})
-	for _, k := range bySize {
-		l := lots[k]
-		if len(l.texts[0]) == 1 {
-			l.shares = []float64{1}
-			continue
+	all := []whole{{}}
+	for i, l := range open {
+		all = in.longer(all, open[:i], slices.Index(lots, l))
+	}
+	logs := make([]float64, len(all))
+	for i := range all {
+		logs[i] = all[i].log
+	}
+	parted(logs)
+	for k, l := range open {
+		l.shares = make([]float64, len(l.texts[0]))
+		for i, w := range all {
+			for way, share := range w.shares[k] {
+				l.shares[way] += logs[i] * share
+			}
 		}
-		l.shares = parted(in.listed(k, false))
 	}
 	return in
+}
+
+// longer returns ways to read some lots and one more, those that are not far-fetched.
+func (in *inLists) longer(all []whole, some []*lot, place int) (more []whole) {
+	for _, w := range all {
+		for k, l := range some {
+			l.shares = w.shares[k]
+		}
+		for _, one := range in.ways(place) {
+			more = append(more, whole{append(slices.Clip(w.shares), one.shares...), w.log + one.log})
+		}
+	}
+	slices.SortStableFunc(more, func(a, b whole) int { return cmp.Compare(b.log, a.log) })
+	least := more[0].log - farFetched
+	return slices.DeleteFunc(more[:min(len(more), mostWholes)], func(w whole) bool { return w.log < least })
+}
+
+// whole is a way to read the largest lots of a list, each as its shares say, and the log of how probable it is.
+type whole struct {
+	shares [][]float64
+	log    float64
+}
+
+// ways returns each way to read a lot beside others: all of it in one, or half of it in each of the two likeliest,
+// where those are of two kinds.
+func (in *inLists) ways(place int) (all []whole) {
+	l := in.lots[place]
+	logs := in.listed(place, false)
+	best, next := -1, -1
+	for way, log := range logs {
+		shares := make([]float64, len(logs))
+		shares[way] = 1
+		all = append(all, whole{[][]float64{shares}, log})
+		r := l.texts[0][way].seen.Reading
+		switch {
+		case r.second || r.guessed:
+		case best < 0 || log > logs[best]:
+			best, next = way, best
+		case next < 0 || log > logs[next]:
+			next = way
+		}
+	}
+	can := l.texts[0]
+	if next < 0 || len(l.texts) < fewShown || can[best].seen.Reading.Format == can[next].seen.Reading.Format {
+		return all
+	}
+	half := make([]float64, len(logs))
+	half[best], half[next] = 0.5, 0.5
+	return append(all, whole{[][]float64{half}, in.halved(place, best, next)})
+}
+
+// halved returns the log of how probable it is that any half of a lot is of one kind, and the other half of another:
+// every other text stands for all.
+func (in *inLists) halved(place, one, other int) (log float64) {
+	l := in.lots[place]
+	_, known := l.others(in.lots)
+	var parts [2]lot
+	for i := range l.texts {
+		p := &parts[i%2]
+		p.texts, p.plain = append(p.texts, l.texts[i]), append(p.plain, l.plain[i])
+	}
+	for i, way := range [...]int{one, other} {
+		r, n := l.texts[0][way].seen.Reading, float64(len(parts[i].texts))
+		a := l.among(r, in.lots)
+		cards := parts[i].cards(way)
+		for _, k := range a.lots {
+			cards = append(cards, in.lots[k].cards(in.lots[k].placeOf(r))...)
+		}
+		log += a.looks(&parts[i], way) + math.Log(min(1, r.weight+float64(a.cards))) + r.inList(cards) -
+			in.of(r, a.lots...) + apart(n, known) - apart(n, float64(a.cards))
+		known += n
+	}
+	return log - apart(float64(len(parts[0].texts)), float64(len(parts[1].texts)))
 }
 
 // split makes lots of those texts that would be near one another as cards of one facility: two kinds may be among those
@@ -139,7 +225,7 @@ func (l *lot) split() []*lot {
 			b = box{math.MaxUint64, 0}
 		}
 		if place[b] == nil {
-			place[b] = &lot{shares: l.shares}
+			place[b] = &lot{}
 			parts = append(parts, place[b])
 		}
 		place[b].texts, place[b].plain = append(place[b].texts, t), append(place[b].plain, l.plain[i])

@@ -342,6 +342,9 @@ func ambiguous(value []byte, all []candidate) error {
 		e.Settles = one.seen.Reading.apartFrom(other.seen.Reading)
 	}
 	e.Reason = fmt.Sprintf("%scan be two cards: %s, or %s", quoted(value), one.describe(), other.describe())
+	if e.Kind == Ambiguous && !one.refused() && one.share > sureAlone {
+		e.Reason += fmt.Sprintf("; a list takes a number from %g %% on, since nobody looks at each", 100*certain)
+	}
 	if e.Kind == Damaged {
 		e.Reason += "; compare it with the card, and write it with all its digits"
 	}

@@ -26,7 +26,8 @@ func TestSlipsInEveryForm(t *testing.T) {
 		{"hex without zeros before it", "34-0-32", "hex", "%x", "e0c26", 0xe0a1},                // e0c2
 		{"eight digits, as a door has hex", "34-0-32", "number", "%d", "21970879", 219_708_750}, // 219708790
 		{"a read with its length", "32-0-32", "bits-hex", "32:%08X", "32:5A68F846", 0x5A86F802},
-		{"behind a space", "26-8-16", "pair", "239 %05d", "239 61302", 16_273}, // 16302
+		{"behind a space", "26-8-16", "pair", "239 %05d", "239 61302", 16_273},    // 16302
+		{"cut off twice, not filled up", "26-8-16", "pair", "75,%d", "75,5", 501}, // 75,501 to 75,579
 		{"of a pair that is not filled up", "35-12-20", "pair", "3181,%d", "3181,31534", 315_301},
 	}
 	for _, tt := range tests {
@@ -98,4 +99,12 @@ func TestAnyCardBesideTheSites(t *testing.T) {
 		assert.Equal(t, outcomes(strict, sure...), outcomes(loose, sure...))
 		assert.NotContains(t, outcomes(loose, sure...), "ambiguous")
 	}
+}
+
+// Four numbers of a list are enough to see that one of them lies by itself, and would be among the others with a digit
+// that it may have lost.
+func TestASlipOfFourNumbers(t *testing.T) {
+	p := settledOn(t, []formats.Population{kind("34-16-16", "pair", 58802)},
+		[]string{"58802,9085", "58802,9088", "58802,9092", "58802,955"}, Options{})
+	assert.Equal(t, []string{"damaged", "34-16-16 58802,09085"}, outcomes(p, "58802,955", "58802,9085"))
 }
