@@ -187,9 +187,12 @@ func (s *splitter) lookSpans(cards []int) (all [4][2]lookSpan, read, ok bool) {
 	return all, read, true
 }
 
-// looksApart reports whether what is beside the reads of two groups, or alone, tells each card of the one from each of
-// the other: it is of no one sort, or numbers of far more digits.
-func (s *splitter) looksApart(a, b []int) bool {
+// looksApart reports whether what is beside the reads of two groups, or alone, tells the cards of the one from those of
+// the other: it is of no one sort, or numbers of far more digits. A card that looks like no other may be typed wrong.
+func (s *splitter) looksApart(a, b []int) bool { return min(len(a), len(b)) > 1 && s.otherLooks(a, b) }
+
+// otherLooks is looksApart for any cards.
+func (s *splitter) otherLooks(a, b []int) bool {
 	of, read, ok := s.lookSpans(a)
 	others, otherRead, otherOK := s.lookSpans(b)
 	if !ok || !otherOK || read != otherRead {
@@ -214,7 +217,7 @@ func (l lookSpan) far(o lookSpan) bool {
 
 // byFirstLook parts those cards that look like the first one from the others, if all of them can be told apart so.
 func (s *splitter) byFirstLook(cards []int) [][]int {
-	groups := s.dealt(cards, func(at int) bool { return !s.looksApart(cards[:1], []int{at}) })
+	groups := s.dealt(cards, func(at int) bool { return !s.otherLooks(cards[:1], []int{at}) })
 	if len(groups[1]) == 0 || !s.looksApart(groups[0], groups[1]) {
 		return [][]int{cards}
 	}
