@@ -163,12 +163,12 @@ func (s *splitter) digits(at int) int {
 	return len(s.seen[at][0].Digits)
 }
 
-// lookSpan is how many digits those beside the reads of some cards have that are of one sort; 0 where there is none.
-type lookSpan struct{ least, most int }
+// sorts says for each sort of number whether some cards have one beside their read.
+type sorts [4][2]bool
 
-// lookSpans returns that of each sort. read says whether the cards have a read, ok that they have it all or none, and
-// something beside it or alone.
-func (s *splitter) lookSpans(cards []int) (all [4][2]lookSpan, read, ok bool) {
+// sortsOf returns that of cards. read says whether they have a read, ok that all have one or none, and something beside
+// it or alone.
+func (s *splitter) sortsOf(cards []int) (all sorts, read, ok bool) {
 	for n, at := range cards {
 		one := ReadOf(s.cards[at]).Len() > 0
 		if len(s.seen[at]) == 0 || n > 0 && one != read {
@@ -177,42 +177,26 @@ func (s *splitter) lookSpans(cards []int) (all [4][2]lookSpan, read, ok bool) {
 		read = one
 		for k := range s.seen[at] {
 			seen := &s.seen[at][k]
-			span, digits := &all[seen.Kind&3][bit(seen.Pair)], len(seen.Digits)
-			if span.most == 0 {
-				span.least = digits
-			}
-			span.least, span.most = min(span.least, digits), max(span.most, digits)
+			all[seen.Kind&3][bit(seen.Pair)] = true
 		}
 	}
 	return all, read, true
 }
 
 // looksApart reports whether what is beside the reads of two groups, or alone, tells the cards of the one from those of
-// the other: it is of no one sort, or numbers of far more digits. A card that looks like no other may be typed wrong.
+// the other: it is of no one sort. A card that looks like no other may be typed wrong.
 func (s *splitter) looksApart(a, b []int) bool { return min(len(a), len(b)) > 1 && s.otherLooks(a, b) }
 
 // otherLooks is looksApart for any cards.
 func (s *splitter) otherLooks(a, b []int) bool {
-	of, read, ok := s.lookSpans(a)
-	others, otherRead, otherOK := s.lookSpans(b)
-	if !ok || !otherOK || read != otherRead {
-		return false
-	}
+	of, read, ok := s.sortsOf(a)
+	others, otherRead, otherOK := s.sortsOf(b)
 	for kind := range of {
-		for pair, x := range of[kind] {
-			y := others[kind][pair]
-			number := formats.SightingKind(kind) == formats.Printed && pair == 0
-			if x.most > 0 && y.most > 0 && !(number && (x.far(y) || y.far(x))) {
-				return false
-			}
+		for pair := range of[kind] {
+			ok = ok && !(of[kind][pair] && others[kind][pair])
 		}
 	}
-	return true
-}
-
-// far reports whether numbers have far fewer digits than others, as [query.printLengths] has it.
-func (l lookSpan) far(o lookSpan) bool {
-	return l.most <= shortPrint && o.least >= longPrint && o.least-l.most >= farLonger
+	return ok && otherOK && read == otherRead
 }
 
 // byFirstLook parts those cards that look like the first one from the others, if all of them can be told apart so.
