@@ -102,7 +102,7 @@ func (ans *Answer) throughout(k *Kinds, kinds []Answer) {
 // likewise is the probability of all that says of its cards what a candidate says, given the places of both.
 func (a *Answer) likewise(c *Candidate, places, own []int) (p float64) {
 	for i := range a.Candidates {
-		if d := &a.Candidates[i]; d.Format == c.Format && c.agrees(d, places, own) {
+		if d := &a.Candidates[i]; c.agrees(d, places, own) {
 			p += d.Probability
 		}
 	}
@@ -221,7 +221,7 @@ func (d *division) same(i int, places [][]int, parts []Answer) (p float64) {
 	for k := range parts {
 		for j := range parts[k].Candidates {
 			c, one := &d.ans.Candidates[i], &parts[k].Candidates[j]
-			if one.Format == c.Format && c.agrees(one, d.places, places[k]) {
+			if c.agrees(one, d.places, places[k]) {
 				agree[k] = append(agree[k], one)
 			}
 		}
@@ -308,9 +308,12 @@ func (r *Ranker) apart(all []Answer, oneLength func(i, j int) bool) {
 	}
 }
 
-// agrees reports whether two candidates have the same cards, given the places of theirs, both in rising order. A read
-// that one of them puts right is as either has it.
+// agrees reports whether two candidates have one format and the same cards, given the places of theirs, both in rising
+// order. A read that one of them puts right is as either has it.
 func (c *Candidate) agrees(d *Candidate, places, others []int) bool {
+	if c.Format != d.Format {
+		return false
+	}
 	k := 0
 	for i, at := range places {
 		for k < len(others) && others[k] < at {

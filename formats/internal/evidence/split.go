@@ -47,14 +47,14 @@ func (s *splitter) split(all []int) (groups [][]int, p float64) {
 		}
 		return [][]int{all}, p
 	}
-	if s.looksApart(parts[0], parts[1]) {
-		// whichever card goes to the others is not told from them at a glance
-	} else if len(all) <= mostMoved {
+	switch {
+	case s.looksApart(parts[0], parts[1]): // each card is where it looks it is
+	case len(all) <= mostMoved:
 		var refined float64
 		if parts, refined = s.refine(all, parts, joint, best); refined > best {
 			p = share(logp.Add(refined, ways.Log()))
 		}
-	} else {
+	default:
 		s.doubts = append(s.doubts, all...)
 	}
 	for _, part := range parts {
