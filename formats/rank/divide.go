@@ -49,10 +49,11 @@ func (r *Ranker) Divide(cards []formats.Sightings, ans *Answer) (k Kinds, answer
 		}
 		d.finish()
 	}
-	if len(k.Groups) > 1 {
-		ans.throughout(&k, answers)
+	if len(k.Groups) == 1 {
+		return k, nil, nil
 	}
-	if ans.meant > 0 && len(k.Groups) > 1 {
+	ans.throughout(&k, answers)
+	if ans.meant > 0 {
 		k.Probability *= ans.meant
 		for _, own := range all {
 			own.given(ans.meant)
@@ -69,10 +70,7 @@ func (ans *Answer) throughout(k *Kinds, kinds []Answer) {
 	if ans.meant > 0 {
 		several *= ans.meant
 	}
-	var all []int
-	for _, group := range k.Groups {
-		all = append(all, group...)
-	}
+	all := slices.Concat(k.Groups...)
 	slices.Sort(all)
 	sum := 0.0
 	scale := func(p *float64, way int, each func(*Answer, int) float64) {

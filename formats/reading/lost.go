@@ -2,6 +2,7 @@ package reading
 
 import (
 	"bytes"
+	"iter"
 	"maps"
 	"math"
 	"slices"
@@ -95,10 +96,8 @@ func (l *left) complete(before, part, after string, width int) {
 			l.add(before+part+string(d)+after, lastLost)
 		}
 	case missing == 2:
-		for _, d := range digits {
-			for _, e := range digits {
-				l.add(before+part+string(d)+string(e)+after, twoLost)
-			}
+		for lost := range anyTwo(digits) {
+			l.add(before+part+lost+after, twoLost)
 		}
 	case missing > 2 && before != "": // of what a spreadsheet took for a fraction
 		l.add(before+part+strings.Repeat("0", missing)+after, twoLost)
@@ -167,9 +166,20 @@ func (l *left) cutOff(text string) {
 	if r.Fixed() && !r.habit.loose[min(1, r.shape.Second)] {
 		return
 	}
-	for _, d := range r.digits() {
-		for _, e := range r.digits() {
-			l.try([]byte(text+string(d)+string(e)), twoLost)
+	for lost := range anyTwo(r.digits()) {
+		l.try([]byte(text+lost), twoLost)
+	}
+}
+
+// anyTwo are all that two digits can be.
+func anyTwo(digits string) iter.Seq[string] {
+	return func(yield func(string) bool) {
+		for _, d := range digits {
+			for _, e := range digits {
+				if !yield(string([]rune{d, e})) {
+					return
+				}
+			}
 		}
 	}
 }

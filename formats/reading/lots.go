@@ -101,10 +101,8 @@ func settle(lots []*lot) *inLists {
 	in := &inLists{lots, map[string]float64{}}
 	var open []*lot
 	for _, l := range lots {
-		if l.shares = nil; len(l.texts[0]) > 1 {
-			open = append(open, l)
-		} else {
-			l.shares = []float64{1}
+		if l.shares = []float64{1}; len(l.texts[0]) > 1 {
+			l.shares, open = nil, append(open, l)
 		}
 	}
 	slices.SortStableFunc(open, func(a, b *lot) int {

@@ -57,7 +57,7 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 		}
 	}
 	for most := 1; most <= maxDigits; most++ {
-		add(func(at int) bool { return s.digits(at) <= most })
+		add(func(at int) bool { return len(s.first(at).Digits) <= most })
 	}
 	return ways
 }
@@ -142,25 +142,22 @@ type printLook struct {
 	digits      int
 }
 
-// looks returns what the first thing beside the read of a card looks like; nothing where there is none.
-func (s *splitter) looks(at int) (l printLook) {
-	if len(s.seen[at]) == 0 {
-		return l
+// first returns the first thing beside the read of a card; the zero one where there is none.
+func (s *splitter) first(at int) (one typing.Seen) {
+	if len(s.seen[at]) > 0 {
+		one = s.seen[at][0]
 	}
-	one := &s.seen[at][0]
-	l = printLook{kind: one.Kind, pair: one.Pair, zeros: len(one.Digits) > 1 && one.Digits[0] == '0'}
+	return one
+}
+
+// looks returns what that looks like.
+func (s *splitter) looks(at int) printLook {
+	one := s.first(at)
+	l := printLook{kind: one.Kind, pair: one.Pair, zeros: len(one.Digits) > 1 && one.Digits[0] == '0'}
 	if l.zeros || one.Kind == formats.Serial {
 		l.digits = len(one.Digits)
 	}
 	return l
-}
-
-// digits is how many digits that has.
-func (s *splitter) digits(at int) int {
-	if len(s.seen[at]) == 0 {
-		return 0
-	}
-	return len(s.seen[at][0].Digits)
 }
 
 // sorts says for each sort of number whether some cards have one beside their read.
@@ -168,41 +165,53 @@ type sorts [4][2]bool
 
 // sortsOf returns that of cards. read says whether they have a read, ok that all have one or none, and something beside
 // it or alone.
-func (s *splitter) sortsOf(cards []int) (all sorts, read, ok bool) {
+func (s *splitter) sortsOf(cards ...int) (all sorts, read, ok bool) {
 	for n, at := range cards {
-		one := ReadOf(s.cards[at]).Len() > 0
-		if len(s.seen[at]) == 0 || n > 0 && one != read {
+		one, some := false, false
+		for _, t := range s.cards[at] {
+			if t.Kind == formats.Read {
+				one = true
+				continue
+			}
+			some = true
+			all[t.Kind&3][bit(t.Kind == formats.Printed && typing.IsPair(t.Text))] = true
+		}
+		if !some || n > 0 && one != read {
 			return all, read, false
 		}
 		read = one
-		for k := range s.seen[at] {
-			seen := &s.seen[at][k]
-			all[seen.Kind&3][bit(seen.Pair)] = true
-		}
 	}
 	return all, read, true
 }
 
-// looksApart reports whether what is beside the reads of two groups, or alone, tells the cards of the one from those of
-// the other: it is of no one sort. A card that looks like no other may be typed wrong.
-func (s *splitter) looksApart(a, b []int) bool { return min(len(a), len(b)) > 1 && s.otherLooks(a, b) }
-
-// otherLooks is looksApart for any cards.
-func (s *splitter) otherLooks(a, b []int) bool {
-	of, read, ok := s.sortsOf(a)
-	others, otherRead, otherOK := s.sortsOf(b)
-	for kind := range of {
-		for pair := range of[kind] {
-			ok = ok && !(of[kind][pair] && others[kind][pair])
+// share reports whether some are the same.
+func (a sorts) share(b sorts) bool {
+	for kind := range a {
+		for pair := range a[kind] {
+			if a[kind][pair] && b[kind][pair] {
+				return true
+			}
 		}
 	}
-	return ok && otherOK && read == otherRead
+	return false
+}
+
+// looksApart reports whether what is beside the reads of two groups, or alone, tells the cards of the one from those of
+// the other: it is of no one sort. A card that looks like no other may be typed wrong.
+func (s *splitter) looksApart(a, b []int) bool {
+	of, read, ok := s.sortsOf(a...)
+	others, otherRead, otherOK := s.sortsOf(b...)
+	return min(len(a), len(b)) > 1 && ok && otherOK && read == otherRead && !of.share(others)
 }
 
 // byFirstLook parts those cards that look like the first one from the others, if all of them can be told apart so.
 func (s *splitter) byFirstLook(cards []int) [][]int {
-	groups := s.dealt(cards, func(at int) bool { return !s.otherLooks(cards[:1], []int{at}) })
-	if len(groups[1]) == 0 || !s.looksApart(groups[0], groups[1]) {
+	first, _, _ := s.sortsOf(cards[0])
+	groups := s.dealt(cards, func(at int) bool {
+		one, _, _ := s.sortsOf(at)
+		return one.share(first)
+	})
+	if !s.looksApart(groups[0], groups[1]) {
 		return [][]int{cards}
 	}
 	return groups

@@ -223,11 +223,7 @@ func (r *Model) Evidence(cards []formats.Sightings, memory *Memory) (float64, er
 	if err != nil || len(cards) < 2 {
 		return all.joint, err
 	}
-	s, err := r.splitter(cards, all.joint)
-	if err != nil {
-		return 0, err
-	}
-	s.memory = memory
+	s := splitter{model: r, cards: cards, joint: all.joint, memory: memory}
 	groups := ByLength(cards)
 	if len(groups) == 1 {
 		groups = s.byFirstLook(groups[0])

@@ -43,8 +43,7 @@ func NewSeen(s formats.Sighting) Seen {
 		if len(t.Digits) < len(t.Text) {
 			t.Floor *= judgement.Separated
 		}
-		t.Pair = len(t.Digits)+1 == len(t.Text)
-		if t.Pair {
+		if t.Pair = IsPair(t.Text); t.Pair {
 			t.High, t.Low = strings.TrimLeft(t.Part(0), "0"), strings.TrimLeft(t.Part(1), "0")
 			t.bare = t.High + t.Low
 		}
@@ -54,6 +53,17 @@ func NewSeen(s formats.Sighting) Seen {
 		t.Floor = math.Ldexp(1, -s.Bits.Len())
 	}
 	return t
+}
+
+// IsPair reports whether a print is two numbers with one separator between.
+func IsPair(text string) bool {
+	n := 0
+	for i := range len(text) {
+		if strings.IndexByte(betweenTwo, text[i]) >= 0 {
+			n++
+		}
+	}
+	return n == 1
 }
 
 // Part returns the first or the second number of a pair as it is printed, "" of what is no pair.
