@@ -59,7 +59,7 @@ const shortestHex = shortestRead / 4
 const mostMissing, longestShort = 4, 42
 
 // shortestBare is how many letters from A to F, without a digit among them, are taken for hex: fewer are words.
-const shortestBare = 8
+const shortestBare = 4
 
 // dominantShare is the share of all weight from which one spelling is taken without asking.
 const dominantShare = 0.9
@@ -87,7 +87,7 @@ var (
 	labelledCF    = lazily(`(?i)^(?:` + numberLabel + `)?(\d+)[ ,;/|(-]+` + facilityLabel + `(\d+)$`)
 	labelledNo    = lazily(`(?i)^(?:#|n[or](?:\.| )|n[°º]\.?|number[ :=]|cn[ :=]|id[ :=]|card[ :=#](?:no\.?|number|id)?[ :=#]?) *(\d+)(?:(?: ?[,:/-] ?| )(\d+))?$`)
 	facilityOnly  = lazily(`(?i)^(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#-]*\d+$`)
-	lettered      = lazily(`^(?:[A-Za-z]{1,8}[-_ ](\d+)|([A-Za-z]{1,2})(\d{3,})|([A-F])(\d\d))$`)
+	lettered      = lazily(`^(?:[A-Za-z]{1,8}[-_ ](\d+)|([A-Za-z]{1,2})(\d{3,})|([A-F])(\d\d?))$`)
 	shortLettered = lazily(`^([A-Za-z]{1,2})(\d|\d\d)$`)
 	parted        = lazily(`^(\d+) ?[.:;,/\t-] ?(\d+)$`)
 	issued        = lazily(`^(\d+)-(\d+)-\d$`)
@@ -96,7 +96,7 @@ var (
 	readBeside    = lazily(`(?i)^([^\s,;|/]+?)(?:[ ,;\t]*(?:[ ,;\t|/]|[-=]>|(?:printed|print|badge|no\.?)[ :=]|#))[ \t]*(\d+(?:[,/-]\d+)?)$`)
 	bareHex       = lazily(`(?i)^(0x|\$)?([0-9A-F]+)(h)?$`)
 	threeBytes    = lazily(`(?i)^[0-9A-F]{2}(?:[:-][0-9A-F]{2}){2}$`)
-	hexPair       = lazily(`(?i)^(?:hex:)?([0-9A-F]{1,4})[,/-]([0-9A-F]{4,8})$`)
+	hexPair       = lazily(`(?i)^(?:hex:)?([0-9A-F]{1,4})[,/-]([0-9A-F]{3,8})$`)
 )
 
 // wrapping takes away what stands around cards in documents and programs, and writes their signs plainly.

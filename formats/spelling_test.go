@@ -60,6 +60,13 @@ func TestSpellingsOfHex(t *testing.T) {
 	all, err = Spellings("0xC367F")
 	require.NoError(t, err)
 	assert.True(t, slices.ContainsFunc(all, func(s Spelling) bool { return s.As == "a read of 34 bits in hex" }))
+	for text, hex := range map[string]bool{"BAFF": true, "effe": true, "BAD": false, "0xBAD": true} { // letters alone
+		all, err = Spellings(text)
+		assert.Equal(t, hex, err == nil && all[0].As == "a number in hex", text)
+	}
+	all, err = Spellings("46-2BE") // 0x46 is 70, and 0x2BE is 702; bc, a general-purpose program, says so too
+	require.NoError(t, err)
+	assert.Equal(t, Sighting{Kind: Printed, Text: "70,702"}, all[0].Sightings[0])
 	all, err = Spellings("03C90 70C0") // five and four digits: nothing
 	assert.Error(t, err, "%v", all)
 	all, err = Spellings("03C9070C") // 26 bits, left-justified: 0x0F241C3 << 2
@@ -70,7 +77,7 @@ func TestSpellingsOfHex(t *testing.T) {
 // Letters before a decimal number are a label, and where they are from A to F perhaps hex.
 func TestSpellingsAfterLetters(t *testing.T) {
 	for text, hex := range map[string]bool{"N46143": false, "ID46143": false, "A-46143": false, "A46143": true, "BE46143": true,
-		"BE-6143": true} {
+		"BE-6143": true, "A461": true, "A46": true, "A4": true} {
 		all, err := Spellings(text)
 		require.NoError(t, err, text)
 		assert.Equal(t, hex, len(all) > 1, text)
@@ -108,7 +115,7 @@ func TestSpellingsAfterLetters(t *testing.T) {
 		require.Len(t, all, map[bool]int{false: 1, true: 2}[hex], text)
 		assert.Equal(t, strings.TrimLeft(text, "ADIN"), all[len(all)-1].Sightings[1].Text)
 	}
-	for _, text := range []string{"W26", "FC150", "door101", "E2", "26:1D5683B=FC15"} { // a length, a facility, a name
+	for _, text := range []string{"W26", "FC150", "door101", "26:1D5683B=FC15"} { // a length, a facility, a name
 		all, err := Spellings(text)
 		assert.False(t, err == nil && slices.ContainsFunc(all, func(s Spelling) bool {
 			return s.As == "a printed number after letters"
