@@ -418,3 +418,21 @@ func TestManyTypedWrong(t *testing.T) {
 		}
 	}
 }
+
+// TestOneMistakeTwice: in two of nine prints of a box of facility 421 the first digit is missing, and in a third it is
+// there twice. That is no second facility of two cards, which 16 bits for each would hold, nor 32 bits in two halves,
+// and each of the three is named for the card that it is (common practice, no source; the numbers are drawn by hand).
+func TestOneMistakeTwice(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	ans, err := r.RankTexts([]string{"421,3107", "421,3130", "21,3112", "21,3119", "4421,3115", "421,3111", "421,3104",
+		"421,3122", "421,3126"})
+	require.NoError(t, err)
+	first := &ans.Candidates[0]
+	assert.Equal(t, "34-16-16", first.Format.ID)
+	for i, want := range []uint64{3107, 3130, 3112, 3119, 3115, 3111, 3104, 3122, 3126} {
+		facility, _ := first.Cards[i].Facility()
+		number, _ := first.Cards[i].Number()
+		assert.Equal(t, [2]uint64{421, want}, [2]uint64{facility, number}, "card %d", i+1)
+	}
+}

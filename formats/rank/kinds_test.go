@@ -2,6 +2,7 @@ package rank
 
 import (
 	"fmt"
+	"math/bits"
 	"math/rand/v2"
 	"slices"
 	"strconv"
@@ -188,4 +189,27 @@ func TestLooksTellKinds(t *testing.T) {
 	require.Len(t, k.Groups, 2, "seed %d", simSeed)
 	assert.Equal(t, []int{2, 5, 8, 11, 14, 17}, k.Groups[1])
 	assert.Greater(t, k.Probability, 0.9)
+}
+
+// TestReadsAndNumbersBeside: nine cards were read, and of nine others the numbers are noted. If those are two kinds of
+// card, which is of which kind says nothing more, since it shows: C(18, 9), 48620, is no price to pay for it. Reads of
+// 26 bits are encoded by hand: even parity over the first 12 bits of the data, odd over the last 12.
+func TestReadsAndNumbersBeside(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	var cards []formats.Sightings
+	for i := range uint64(9) {
+		data := 17<<16 | (20014 + i*i*37%300)
+		high, low := uint64(bits.OnesCount64(data>>12)&1), uint64(1-bits.OnesCount64(data&0xFFF)&1)
+		read, err := formats.ParseSightings(fmt.Sprintf("26:%07X", high<<25|data<<1|low))
+		require.NoError(t, err)
+		number, err := formats.ParseSightings(fmt.Sprint(613900 + i*i*11%60))
+		require.NoError(t, err)
+		cards = append(cards, read, number)
+	}
+	ans, err := r.Rank(cards)
+	require.NoError(t, err)
+	_, _, err = r.Divide(cards, &ans)
+	require.NoError(t, err)
+	assert.Greater(t, ans.Several, 0.3)
 }

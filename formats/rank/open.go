@@ -57,7 +57,24 @@ func opened(all []formats.Spelling) (o open) {
 	}
 	slices.Sort(alike)
 	o.signature, o.sightings = strings.Join(slices.Compact(alike), "\n"), len(all[0].Sightings)
+	if as, ok := labelled(all); ok { // numbers behind a label have any count of digits
+		o.signature = as
+	}
 	return o
+}
+
+// labelled returns what a text is taken for that can be a number behind letters, where those can be digits in hex, too.
+func labelled(all []formats.Spelling) (as string, ok bool) {
+	for _, s := range all {
+		print := s.Sightings[0]
+		if len(s.Sightings) > 1 || print.Kind == formats.Hex && print.Text[0] <= '9' {
+			return "", false
+		}
+		if print.Kind == formats.Printed && !twoInHex(s) {
+			as = s.As
+		}
+	}
+	return as, as != "" && slices.ContainsFunc(all, isHex)
 }
 
 // withoutLength takes the length off what a read is taken for that is written without one, and says of how many

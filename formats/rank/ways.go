@@ -61,13 +61,17 @@ func (r *asking) waysOf(spelled [][]formats.Spelling) (ways, bare []*way, err er
 	if bare, err = r.barest(ways); err != nil {
 		return nil, nil, err
 	}
-	groups := groupsOf(texts)
-	if len(groups) > 1 {
+	shared := ways != nil
+	for _, texts := range [][]open{texts, withLike(spelled, texts)} {
+		groups := groupsOf(texts)
+		if len(groups) < 2 {
+			continue
+		}
 		w, err := r.groupWay(spelled, texts, groups)
 		if err != nil {
 			return nil, nil, err
 		}
-		if ways != nil {
+		if shared {
 			w.log += math.Log(apart)
 		}
 		ways = append(ways, w)

@@ -99,3 +99,41 @@ func TestLostBitsWhereNoLengthIsSaid(t *testing.T) {
 		assert.Equal(t, map[string]Fault{"lost": LostBit, "one ": ExtraBit}[name[:4]], c.Repairs[spoilt].Fault, name)
 	}
 }
+
+// TestLabelsOfAnyLength: a letter before numbers of one to six digits is a label, though it can be a digit in hex: of
+// 12 numbers in hex, with 40 digits behind the first ones, hardly all have no other letter ((10/16)^40 is 7·10^-9).
+// Beside facility and number in hex it stays one (common practice, no source). The numbers are made up.
+func TestLabelsOfAnyLength(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	labelled := strings.Fields("A173 A195 A49 A4 A189 A25 A152 A9 A613980 A613974 A55350 A55348")
+	inHex := strings.Fields("B1-1F46 B1-1ECE B1-1F48 B1-1F44 B1-FD46 B1-ACB4 B1-1F45 B1-1F49")
+	for _, texts := range [][]string{labelled[:8], labelled, slices.Concat(labelled, inHex)} {
+		ans, err := r.RankTexts(texts)
+		require.NoError(t, err)
+		for i := range texts {
+			want := "a printed number after letters"
+			if i >= len(labelled) {
+				want = "a number in hex"
+			}
+			assert.Equal(t, want, ans.Taken[0].As[i], texts[i])
+		}
+	}
+}
+
+// TestDigitsInHexBesideDecimals: of numbers in hex with six digits and zeros before them, many have no letter; they are
+// in hex all the same, where decimals of another kind of card have no zeros (common practice, no source). Both kinds
+// are made up: odd numbers from 0x38B on, and some from 22958 and 630 on.
+func TestDigitsInHexBesideDecimals(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	var texts []string
+	for i := range 20 {
+		texts = append(texts, fmt.Sprintf("%06X", 0x38B+2*(i*7%40)), fmt.Sprint([]int{22958, 630}[i%2]+i*3%20))
+	}
+	ans, err := r.RankTexts(texts)
+	require.NoError(t, err)
+	for i, as := range ans.Taken[0].As {
+		assert.Equal(t, i%2 == 0, strings.Contains(as, "in hex"), "%s is %s", texts[i], as)
+	}
+}

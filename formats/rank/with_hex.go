@@ -36,6 +36,42 @@ func withHex(spelled [][]formats.Spelling) [][]formats.Spelling {
 	return out
 }
 
+// withLike puts digits that look like prints with letters, as long, with zeros before them or a sign between as those
+// have, with those: they may be numbers in hex among others in decimal. nil where that changes nothing, or leaves no
+// digits to the others.
+func withLike(spelled [][]formats.Spelling, texts []open) (out []open) {
+	type look struct {
+		digits      int
+		zeros, pair bool
+	}
+	lookOf := func(all []formats.Spelling) look {
+		print, _ := printOf(all[0])
+		return look{len(print.Text), strings.HasPrefix(print.Text, "0"), strings.ContainsAny(print.Text, ",-/")}
+	}
+	of := map[look]string{}
+	for i, all := range spelled {
+		if texts[i].signature != "" && slices.ContainsFunc(all, withLetters) && !slices.ContainsFunc(all, withDigits) {
+			of[lookOf(all)] = texts[i].signature
+		}
+	}
+	out = slices.Clone(texts)
+	some, left := false, false
+	for i, all := range spelled {
+		if texts[i].signature == "" || !slices.ContainsFunc(all, withDigits) {
+			continue
+		}
+		if sign, like := of[lookOf(all)]; like {
+			out[i].signature, some = sign, true
+		} else {
+			left = true
+		}
+	}
+	if !some || !left {
+		return nil
+	}
+	return out
+}
+
 // inHex returns all else that the digits can be.
 func inHex(s formats.Spelling) (all []formats.Spelling) {
 	last := len(s.Sightings) - 1

@@ -163,9 +163,10 @@ func (s *splitter) looks(at int) printLook {
 // sorts says for each sort of number whether some cards have one beside their read.
 type sorts [4][2]bool
 
-// sortsOf returns that of cards. read says whether they have a read, ok that all have one or none, and something beside
-// it or alone.
+// sortsOf returns that of cards; of those that are reads and nothing else, that they are. read says whether they have a
+// read, ok that all have one or none, and something beside it or nothing.
 func (s *splitter) sortsOf(cards ...int) (all sorts, read, ok bool) {
+	bare := false
 	for n, at := range cards {
 		one, some := false, false
 		for _, t := range s.cards[at] {
@@ -176,10 +177,13 @@ func (s *splitter) sortsOf(cards ...int) (all sorts, read, ok bool) {
 			some = true
 			all[t.Kind&3][bit(t.Kind == formats.Printed && typing.IsPair(t.Text))] = true
 		}
-		if !some || n > 0 && one != read {
+		if n > 0 && (one != read || some == bare) {
 			return all, read, false
 		}
-		read = one
+		read, bare = one, !some
+	}
+	if bare {
+		all[formats.Read&3][0] = true
 	}
 	return all, read, true
 }
@@ -201,7 +205,12 @@ func (a sorts) share(b sorts) bool {
 func (s *splitter) looksApart(a, b []int) bool {
 	of, read, ok := s.sortsOf(a...)
 	others, otherRead, otherOK := s.sortsOf(b...)
-	return min(len(a), len(b)) > 1 && ok && otherOK && read == otherRead && !of.share(others)
+	bare := sorts{formats.Read & 3: {true}}
+	comparable := read == otherRead
+	if of == bare || others == bare { // those have a read, and all that the others may be is a number
+		comparable = !comparable
+	}
+	return min(len(a), len(b)) > 1 && ok && otherOK && comparable && !of.share(others)
 }
 
 // byFirstLook parts those cards that look like the first one from the others, if all of them can be told apart so.

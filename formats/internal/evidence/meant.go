@@ -18,6 +18,7 @@ type among struct {
 	low, high        uint64
 	cards            int      // how many have a number
 	facilities       []uint64 // none where the format has no such field
+	main             []uint64 // the one that most cards have, where some have another of these
 }
 
 // farApart is from how many times as far as the others lie apart a number is by itself.
@@ -43,6 +44,12 @@ func (w *Work) amongOf(places iter.Seq[int]) (b among, ok bool) {
 	for i, v := range facilities {
 		if i > 0 && facilities[i-1] == v && !slices.Contains(b.facilities, v) {
 			b.facilities = append(b.facilities, v)
+		}
+	}
+	if usual, ok := commonest(facilities); ok && len(b.facilities) > 1 {
+		from, _ := slices.BinarySearch(facilities, usual)
+		if to, _ := slices.BinarySearch(facilities, usual+1); 2*(to-from) > len(facilities) {
+			b.main = []uint64{usual}
 		}
 	}
 	slices.Sort(numbers)
@@ -102,9 +109,16 @@ func (b *among) chance(c *formats.Card) float64 {
 	return p / float64(max(1, len(b.facilities)))
 }
 
+// suspects are cards without a read that can be typed wrong, and how much likelier their prints are then, as a log.
+type suspects struct {
+	cards []int
+	log   float64
+}
+
 // meant adds to what no card of the format has, given an option, the probability that it was typed wrong for a number
 // among the others or near them. Half the chance is left to what is anything. Cards that lie apart from the others are
-// noted as typed wrong too, as another way in which all can have come about.
+// noted as typed wrong too, as another way in which all can have come about; and so are those that have, two or more of
+// them, another facility than most: the same mistake is made twice.
 func (w *Work) meant(s *slot, opt *option) {
 	w.wrong = w.wrong[:0]
 	if opt.part != nil || opt.leavesOut(w.model.format) || s.kind == formats.Serial {
@@ -114,36 +128,52 @@ func (w *Work) meant(s *slot, opt *option) {
 	if !ok {
 		return
 	}
-	odd := make([]int, 0, 8)
+	odd := w.oddOf(s, &b)
+	for _, i := range odd {
+		if e := s.entries[i]; w.cards[e.card].Format == nil {
+			w.fits[i].Slip = (w.fits[i].Slip + w.slipAmong(&b, opt, e.seen)) / 2
+		}
+	}
+	w.suspect(s, opt, &b, odd)
+	if b.main != nil {
+		b.facilities = b.main
+		w.suspect(s, opt, &b, w.oddOf(s, &b))
+	}
+}
+
+// oddOf returns the entries of a slot whose cards were not read and are not among the others, or no card of the format;
+// none where those are most.
+func (w *Work) oddOf(s *slot, b *among) (odd []int) {
 	for i, e := range s.entries {
 		if c := &w.cards[e.card]; c.Format == nil || w.q.cards[e.card].read.Len() == 0 && !b.has(c) {
 			if odd = append(odd, i); len(odd) > len(s.entries)/2 {
-				return
+				return nil
 			}
 		}
 	}
+	return odd
+}
+
+// suspect notes the odd entries of a slot that can be typed wrong for numbers among the others.
+func (w *Work) suspect(s *slot, opt *option, b *among, odd []int) {
 	var fits []typing.Fit
+	var one suspects
 	for _, i := range odd {
 		e := s.entries[i]
-		p := w.slipAmong(&b, opt, e.seen)
-		switch {
-		case w.cards[e.card].Format == nil:
-			w.fits[i].Slip = (w.fits[i].Slip + p) / 2
-		case p > 0:
+		if w.cards[e.card].Format == nil {
+			continue
+		}
+		if p := w.slipAmong(b, opt, e.seen); p > 0 {
 			if fits == nil {
 				fits = slices.Clone(w.fits)
 			}
 			fits[i] = typing.Fit{Slip: p / 2}
-			w.wrong = append(w.wrong, e.card)
-		}
-	}
-	for i := range fits {
-		if w.fits[i].Styles == 0 {
-			fits[i] = w.fits[i]
+			one.cards = append(one.cards, e.card)
 		}
 	}
 	if fits != nil {
-		w.wrongLog = typing.FitsLog(fits) - typing.FitsLog(w.fits)
+		one.log = typing.FitsLog(fits) - typing.FitsLog(w.fits)
+		w.wrong = append(w.wrong, one)
 	}
 }
 
@@ -204,15 +234,18 @@ func (w *Work) valuesLog() float64 {
 	if w.q.mixed && w.q.reads == 0 {
 		log = logp.Add(math.Log(1-judgement.LotByPrint)+log, math.Log(judgement.LotByPrint)+w.lotsLog())
 	}
-	if log += w.lowLog(); len(w.wrong) == 0 || len(w.q.slots) > 1 || math.IsInf(log, -1) {
+	if log += w.lowLog(); len(w.q.slots) > 1 || math.IsInf(log, -1) {
 		return log
 	}
-	saved := slices.Clone(w.cards)
-	for _, card := range w.wrong {
-		w.cards[card] = formats.Card{}
+	var saved []formats.Card
+	for i := range w.wrong {
+		saved = append(saved[:0], w.cards...)
+		for _, card := range w.wrong[i].cards {
+			w.cards[card] = formats.Card{}
+		}
+		log = logp.Add(log, w.wrong[i].log+w.fieldsLog()+w.lowLog())
+		copy(w.cards, saved)
 	}
-	log = logp.Add(log, w.wrongLog+w.fieldsLog()+w.lowLog())
-	copy(w.cards, saved)
 	return log
 }
 

@@ -22,6 +22,7 @@ type typed struct {
 	r      *Result
 	models []*formatModel
 	b      among
+	like   formats.Card   // one of which the number is known
 	ways   []*option      // by slot: in which its prints follow from the cards, nil where they do not
 	fits   [][]typing.Fit // by slot and entry
 }
@@ -39,18 +40,71 @@ func (w *Work) doubtTyped(r *Result) {
 	if t.b, ok = w.amongOf(w.places()); !ok {
 		return
 	}
+	t.like = w.cards[slices.IndexFunc(w.cards, func(c formats.Card) bool { return c.Known.Has(t.b.number) })]
 	t.fit()
-	var odd []int
-	for i := range w.cards {
-		if w.cards[i].Format != nil && w.cards[i].Known.Has(t.b.number) && w.q.cards[i].read.Len() == 0 && t.odd(i) {
+	odd := t.oddOnes()
+	if main := t.b.main; main != nil { // of two facilities the second can be one mistake that was made twice
+		all := t.b.facilities
+		if t.b.facilities = main; len(t.oddOnes()) > t.most() {
+			t.b.facilities = all
+		} else {
+			odd = t.oddOnes()
+		}
+	}
+	if len(odd) <= t.most() { // else they are cards of several lots, or with other numbers on them
+		t.weighAll(odd)
+	}
+}
+
+// most is how many cards at most are weighed.
+func (t *typed) most() int { return min(mostTyped, len(t.w.cards)/2) }
+
+// oddOnes returns the cards that were not read and can well be typed wrong, also for what is no card of the format.
+func (t *typed) oddOnes() (odd []int) {
+	for i := range t.w.cards {
+		c := &t.w.cards[i]
+		if (c.Format == nil || c.Known.Has(t.b.number)) && t.w.q.cards[i].read.Len() == 0 && t.odd(i) {
 			odd = append(odd, i)
 		}
 	}
-	if len(odd) > min(mostTyped, len(w.cards)/2) {
-		return // cards of several lots, or with other numbers on them
+	return odd
+}
+
+// weighAll weighs cards that can be typed wrong, each given those that can't and the ones before it: all as they were
+// typed, and each as what it likeliest is.
+func (t *typed) weighAll(odd []int) {
+	w := t.w
+	typed := make([]formats.Card, len(odd))
+	for k, i := range odd {
+		typed[k], w.cards[i] = w.cards[i], formats.Card{}
+	}
+	together := 0.0
+	for k, i := range odd {
+		w.seenValues()
+		together += t.log(i, &typed[k])
+		w.cards[i] = typed[k]
 	}
 	for _, i := range odd {
-		t.weigh(i)
+		w.cards[i] = formats.Card{}
+	}
+	apart, asTyped := 0.0, 0.0
+	chances := make([]float64, len(odd)) // that each is what was typed, by itself
+	for k, i := range odd {
+		all, one := t.weigh(i, typed[k])
+		apart, asTyped = apart+all, asTyped+one
+		chances[k] = math.Exp(one - all)
+	}
+	share := 1 / (1 + math.Exp(apart-together) - math.Exp(asTyped-together)) // that all are what was typed
+	for k, i := range odd {
+		rep := &t.r.Repair[i]
+		if w.cards[i] = typed[k]; sameCard(t.r.Cards[i], typed[k]) {
+			rep.Chance = share + (1-share)*rep.Chance
+			continue
+		}
+		if rep.Chance *= 1 - share; share+(1-share)*chances[k] > rep.Chance {
+			t.r.Cards[i], rep.Chance = typed[k], share+(1-share)*chances[k]
+		}
+		w.cards[i] = t.r.Cards[i]
 	}
 }
 
@@ -119,7 +173,8 @@ func (t *typed) prints(card int) iter.Seq2[int, int] {
 
 // odd reports whether a card can well be typed wrong.
 func (t *typed) odd(card int) bool {
-	apart := !t.b.has(&t.w.cards[card])
+	c := &t.w.cards[card]
+	apart := c.Format == nil || !t.b.has(c)
 	for k, at := range t.prints(card) {
 		if apart || t.fits[k][at].Styles == 0 {
 			return true
@@ -128,21 +183,24 @@ func (t *typed) odd(card int) bool {
 	return false
 }
 
-// weigh takes the likeliest of what a card can be, given the others.
-func (t *typed) weigh(card int) {
+// weigh takes the likeliest of what a card can be, given the others, and returns the log of all of it, and of what was
+// typed.
+func (t *typed) weigh(card int, asTyped formats.Card) (all, typed float64) {
 	w := t.w
-	asTyped := w.cards[card]
-	w.cards[card] = formats.Card{}
 	w.seenValues()
 	best, top, mix := asTyped, math.Inf(-1), logp.NewMix()
-	for _, c := range t.canBe(card, asTyped) {
+	for i, c := range t.canBe(card, asTyped) {
 		log := t.log(card, &c)
+		if i == 0 {
+			typed = log
+		}
 		if mix.Add(log); log > top {
 			best, top = c, log
 		}
 	}
 	w.cards[card], t.r.Cards[card] = best, best
 	t.r.Repair[card].Chance = math.Exp(top - mix.Log())
+	return mix.Log(), typed
 }
 
 // log returns the log probability of a card, and of its prints if it is that card.
@@ -164,6 +222,9 @@ func (t *typed) log(card int, c *formats.Card) (log float64) {
 // wrong for among the others. What another result has is weighed there.
 func (t *typed) canBe(card int, asTyped formats.Card) []formats.Card {
 	all := []formats.Card{asTyped}
+	if asTyped.Format == nil {
+		asTyped = t.like
+	}
 	add := func(c formats.Card) {
 		if c.Known == asTyped.Known && !t.w.there(c.Record.Bits()) && !t.elsewhere(card, &c) &&
 			!slices.ContainsFunc(all, func(o formats.Card) bool { return sameCard(o, c) }) {

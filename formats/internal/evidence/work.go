@@ -40,8 +40,7 @@ type Work struct {
 	boxes    [][2]uint64           // scratch: facility and number of each card
 	fits     []typing.Fit
 	byStyles []typing.Fit // memory of fitOf
-	wrong    []int        // scratch: cards that lie apart from the others, as those do that are typed wrong
-	wrongLog float64      // log of how much likelier the prints are if these are
+	wrong    []suspects   // scratch: cards that lie apart from the others, as those do that are typed wrong
 	text     [96]byte     // scratch: a card in some form
 	how      []string     // options chosen, by slot
 	first    int          // the slot that says first what cards are
