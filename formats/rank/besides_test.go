@@ -2,6 +2,7 @@ package rank
 
 import (
 	"fmt"
+	"math/rand/v2"
 	"slices"
 	"strings"
 	"testing"
@@ -435,4 +436,20 @@ func TestOneMistakeTwice(t *testing.T) {
 		number, _ := first.Cards[i].Number()
 		assert.Equal(t, [2]uint64{421, want}, [2]uint64{facility, number}, "card %d", i+1)
 	}
+}
+
+// TestOneDigitWrongAmongSteps: 44 numbers of 13 digits, of a stretch of which every tenth was given out, and one with a
+// wrong digit that lies no further away than four times the stretch. It is typed wrong, rather than that all are reads
+// in hex of which no table has the layout (common practice, no source). The numbers are drawn.
+func TestOneDigitWrongAmongSteps(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	var texts []string
+	for _, k := range rand.New(rand.NewPCG(simSeed, 8)).Perm(147)[:43] {
+		texts = append(texts, fmt.Sprintf("%013d", 75830+10*k))
+	}
+	ans, err := r.RankTexts(append(texts, "0000000070180")) // perhaps of 76180
+	require.NoError(t, err)
+	assert.NotContains(t, ans.Taken[0].As[0], "hex", "seed %d", simSeed)
+	assert.Less(t, ans.Unknown, 0.1, "seed %d", simSeed)
 }

@@ -213,3 +213,21 @@ func TestReadsAndNumbersBeside(t *testing.T) {
 	require.NoError(t, err)
 	assert.Greater(t, ans.Several, 0.3)
 }
+
+// TestShortNumbersBesideSerials: eight numbers of seven digits beside eight serials of 24 are two kinds of card as one
+// sees at a glance, so that nothing has to be in hex for the one to be told from the other. The serials are drawn.
+func TestShortNumbersBesideSerials(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	rng := rand.New(rand.NewPCG(simSeed, 7))
+	var texts []string
+	for i := range 8 {
+		texts = append(texts, fmt.Sprintf("%07d", 7740+i*i%11), fmt.Sprintf("%d%015d", 100000000+rng.IntN(900000000),
+			rng.Int64N(1e15)))
+	}
+	ans, err := r.RankTexts(texts)
+	require.NoError(t, err)
+	for i, as := range ans.Taken[0].As {
+		assert.Equal(t, "a printed number", as, "%s, seed %d", texts[i], simSeed)
+	}
+}

@@ -63,18 +63,22 @@ func opened(all []formats.Spelling) (o open) {
 	return o
 }
 
-// labelled returns what a text is taken for that can be a number behind letters, where those can be digits in hex, too.
+// labelled returns what a text is taken for, and the label, that can be a number behind letters where those can be
+// digits in hex, too.
 func labelled(all []formats.Spelling) (as string, ok bool) {
+	hex, number := "", ""
 	for _, s := range all {
-		print := s.Sightings[0]
-		if len(s.Sightings) > 1 || print.Kind == formats.Hex && print.Text[0] <= '9' {
+		switch one := s.Sightings[0]; {
+		case len(s.Sightings) > 1:
 			return "", false
-		}
-		if print.Kind == formats.Printed && !twoInHex(s) {
-			as = s.As
+		case one.Kind == formats.Hex:
+			hex = one.Text
+		case one.Kind == formats.Printed && !twoInHex(s):
+			as, number = s.As, one.Text
 		}
 	}
-	return as, as != "" && slices.ContainsFunc(all, isHex)
+	label, ok := strings.CutSuffix(hex, number)
+	return as + " " + label, ok && number != "" && label != ""
 }
 
 // withoutLength takes the length off what a read is taken for that is written without one, and says of how many
@@ -136,6 +140,12 @@ func common(key, own []string) (n int) {
 		return 0
 	}
 	return n
+}
+
+// only returns the one spelling of the text that is meant in the way of a key.
+func (o *open) only(all []formats.Spelling, key string) []formats.Spelling {
+	at, _ := o.at(key)
+	return all[at : at+1 : at+1]
 }
 
 // groupsOf returns the signatures of texts that are written alike: first that of the texts that say most of their card,

@@ -117,6 +117,15 @@ func (r *asking) rankWays(ways, bare []*way) (out TextAnswer, err error) {
 		return out, err
 	}
 	more, err := r.moreOnThem(ways, bare)
+	top := math.Inf(-1)
+	for _, w := range ways {
+		top = max(top, w.log+w.seen)
+	}
+	for _, w := range ways {
+		if w.log+w.seen > top-hardlyLess {
+			more = append(more, w.others...)
+		}
+	}
 	if err == nil && len(more) > 0 {
 		if err = r.weigh(more); err == nil {
 			ways = append(ways, more...)

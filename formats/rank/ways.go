@@ -22,6 +22,8 @@ type way struct {
 	few   float64 // and of those of the first cards
 	seen  float64 // of the probability of the cards
 	ans   Answer
+
+	others []*way // in which one group of texts is meant otherwise, each hardly less likely
 }
 
 // asking is one question of what texts are.
@@ -71,8 +73,10 @@ func (r *asking) waysOf(spelled [][]formats.Spelling) (ways, bare []*way, err er
 		if err != nil {
 			return nil, nil, err
 		}
-		if shared {
-			w.log += math.Log(apart)
+		for _, one := range append(w.others, w) {
+			if shared {
+				one.log += math.Log(apart)
+			}
 		}
 		ways = append(ways, w)
 	}
@@ -139,19 +143,21 @@ func isRead(s formats.Sighting) bool { return s.Kind == formats.Read }
 const mostGroups = 3
 
 // groupWay returns the likeliest way in which each group is meant in one, the next beside those before it, or where
-// there are many, by itself.
+// there are many, by itself; and with it those in which one group is meant in another.
 func (r *asking) groupWay(spelled [][]formats.Spelling, texts []open, signatures []string) (*way, error) {
-	spelled, texts = slices.Clone(spelled), slices.Clone(texts)
+	given, meant := spelled, slices.Clone(texts)
+	spelled = slices.Clone(spelled)
 	log, beside := 0.0, sampled
 	if len(signatures) > mostGroups {
 		beside = 0
 	}
+	var others []groupMeant
 	for _, sign := range signatures {
 		var some [][]formats.Spelling
 		var what []open
 		first, known := -1, 0 // the first of the group, in some
 		for i := range spelled {
-			switch texts[i].signature {
+			switch meant[i].signature {
 			case sign:
 				if first < 0 {
 					first = len(some)
@@ -163,37 +169,72 @@ func (r *asking) groupWay(spelled [][]formats.Spelling, texts []open, signatures
 			default:
 				continue
 			}
-			some, what = append(some, spelled[i]), append(what, texts[i])
+			some, what = append(some, spelled[i]), append(what, meant[i])
 		}
-		one, err := r.likeliest(sharedWays(some, what))
+		ways, err := r.byLikelihood(sharedWays(some, what))
 		if err != nil {
 			return nil, err
 		}
-		at := slices.IndexFunc(some[first], func(s formats.Spelling) bool { return s.As == one.taken.As[first] })
-		log += math.Log(some[first][at].Weight)
-		key := what[first].keys[at]
+		weight := func(w *way) (key string, log float64) {
+			at := slices.IndexFunc(some[first], func(s formats.Spelling) bool { return s.As == w.taken.As[first] })
+			return what[first].keys[at], math.Log(some[first][at].Weight)
+		}
+		key, own := weight(ways[0])
+		for _, w := range ways[1:min(len(ways), mostOthers+1)] {
+			if other, log := weight(w); w.seen > ways[0].seen-hardlyLess {
+				others = append(others, groupMeant{sign, other, log - own})
+			}
+		}
+		log += own
 		for i := range spelled {
 			if texts[i].signature == sign {
-				at, _ := texts[i].at(key)
-				spelled[i], texts[i] = spelled[i][at:at+1:at+1], open{}
+				spelled[i], meant[i] = texts[i].only(spelled[i], key), open{}
 			}
 		}
 	}
-	w := sharedWays(spelled, texts)[0]
-	w.log = log
-	return w, nil
+	best := sharedWays(spelled, meant)[0]
+	best.log = log
+	for _, o := range others {
+		other := slices.Clone(spelled)
+		for i := range given {
+			if texts[i].signature == o.signature {
+				other[i] = texts[i].only(given[i], o.key)
+			}
+		}
+		w := sharedWays(other, meant)[0]
+		w.log = log + o.log
+		best.others = append(best.others, w)
+	}
+	return best, nil
 }
+
+// groupMeant is another way to mean a group of texts: its key, and the log of how much more usual it is.
+type groupMeant struct {
+	signature, key string
+	log            float64
+}
+
+// hardlyLess is the log of how much less likely such a way can be, and mostOthers how many of them there are.
+const hardlyLess, mostOthers = 4.6, 3
 
 // likeliest returns the likeliest of ways, of which there is one at least.
 func (r *asking) likeliest(ways []*way) (best *way, err error) {
-	ways, top := r.likely(ways), never
+	if ways, err = r.byLikelihood(ways); err != nil {
+		return nil, err
+	}
+	return ways[0], nil
+}
+
+// byLikelihood returns those of ways that are not out of the question, the likeliest first, with the log of all they
+// come to.
+func (r *asking) byLikelihood(ways []*way) ([]*way, error) {
+	ways = r.likely(ways)
 	logs, err := r.evidence(ways, len(ways[0].taken.Cards))
 	for i, w := range ways {
-		if log := logs[i] + w.log + w.rests; best == nil || log > top {
-			best, top = w, log
-		}
+		w.seen = logs[i] + w.log + w.rests
 	}
-	return best, err
+	slices.SortStableFunc(ways, func(a, b *way) int { return cmp.Compare(b.seen, a.seen) })
+	return ways, err
 }
 
 // likely returns the ways that the first cards leave possible, first two and then a few: weighing many cards in each

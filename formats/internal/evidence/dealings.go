@@ -1,6 +1,7 @@
 package evidence
 
 import (
+	"math"
 	"slices"
 
 	"github.com/cardtell/cardtell/formats"
@@ -200,9 +201,14 @@ func (a sorts) share(b sorts) bool {
 	return false
 }
 
-// looksApart reports whether what is beside the reads of two groups, or alone, tells the cards of the one from those of
-// the other: it is of no one sort. A card that looks like no other may be typed wrong.
+// looksApart reports whether two groups look different. A card that looks like no other may be typed wrong.
 func (s *splitter) looksApart(a, b []int) bool {
+	return min(len(a), len(b)) > 1 && s.differ(a, b)
+}
+
+// differ reports whether what is beside the reads of two groups, or alone, tells the cards of the one from those of the
+// other: it is of no one sort, or far longer.
+func (s *splitter) differ(a, b []int) bool {
 	of, read, ok := s.sortsOf(a...)
 	others, otherRead, otherOK := s.sortsOf(b...)
 	bare := sorts{formats.Read & 3: {true}}
@@ -210,18 +216,60 @@ func (s *splitter) looksApart(a, b []int) bool {
 	if of == bare || others == bare { // those have a read, and all that the others may be is a number
 		comparable = !comparable
 	}
-	return min(len(a), len(b)) > 1 && ok && otherOK && comparable && !of.share(others)
+	return ok && otherOK && comparable && (!of.share(others) || s.farLonger(a, b))
 }
 
-// byFirstLook parts those cards that look like the first one from the others, if all of them can be told apart so.
+// farLonger reports whether the numbers of one group, each beside its read or alone, all have so many more digits than
+// those of the other that no slip makes the one of the other.
+func (s *splitter) farLonger(a, b []int) bool {
+	least, most := s.digits(a)
+	shortest, longest := s.digits(b)
+	return min(least, shortest) > 0 && max(least-longest, shortest-most) >= muchLonger
+}
+
+// muchLonger is how many more digits that is.
+const muchLonger = 4
+
+// digits returns how many digits the one number has that a card of a group has beside its read, at least and at most; 0
+// and 0 where one has none or several, or a pair.
+func (s *splitter) digits(group []int) (least, most int) {
+	least = math.MaxInt
+	for _, at := range group {
+		number := ""
+		for _, t := range s.cards[at] {
+			if t.Kind == formats.Read {
+				continue
+			}
+			if number != "" || t.Kind != formats.Printed || typing.IsPair(t.Text) {
+				return 0, 0
+			}
+			number = t.Text
+		}
+		if number == "" {
+			return 0, 0
+		}
+		least, most = min(least, len(number)), max(most, len(number))
+	}
+	return least, most
+}
+
+// byFirstLook parts those cards that look like the first one from the others, if all of them can be told apart so: by
+// sort, or else by how long their numbers are.
 func (s *splitter) byFirstLook(cards []int) [][]int {
 	first, _, _ := s.sortsOf(cards[0])
-	groups := s.dealt(cards, func(at int) bool {
+	bySort := s.dealt(cards, func(at int) bool {
 		one, _, _ := s.sortsOf(at)
 		return one.share(first)
 	})
-	if !s.looksApart(groups[0], groups[1]) {
-		return [][]int{cards}
+	length, _ := s.digits(cards[:1])
+	byLength := s.dealt(cards, func(at int) bool {
+		own, _ := s.digits([]int{at})
+		return max(own-length, length-own) < muchLonger
+	})
+	for _, groups := range [][][]int{bySort, byLength} {
+		if len(groups[1]) > 0 && s.differ(groups[0], groups[1]) {
+			return groups
+		}
 	}
-	return groups
+	return [][]int{cards}
 }

@@ -21,8 +21,9 @@ type among struct {
 	main             []uint64 // the one that most cards have, where some have another of these
 }
 
-// farApart is from how many times as far as the others lie apart a number is by itself.
-const farApart = 8
+// worthLeaving is how much likelier all others must be without a number that lies apart from them, as a log, for it to
+// be one that may be typed wrong: such a slip comes once in some thousand times.
+const worthLeaving = 8
 
 // amongOf returns what cards at some places are among; false where they have no numbers.
 func (w *Work) amongOf(places iter.Seq[int]) (b among, ok bool) {
@@ -53,15 +54,33 @@ func (w *Work) amongOf(places iter.Seq[int]) (b among, ok bool) {
 		}
 	}
 	slices.Sort(numbers)
-	from := len(numbers) / 4
-	to := len(numbers) - 1 - from
-	far := func(i, k int) bool { return numbers[k]-numbers[i] > farApart*(numbers[to]-numbers[from]+1) }
-	for ; from > 0 && !far(from-1, from); from-- {
-	}
-	for ; to+1 < len(numbers) && !far(to, to+1); to++ {
-	}
+	from, to := closest(numbers)
 	b.low, b.high, b.cards = numbers[from], numbers[to], len(numbers)
 	return b, len(b.facilities) > 0 || len(facilities) == 0
+}
+
+// closest returns the first and the last of the sorted numbers that lie together: as many as can be a quarter, at either
+// end, are left out if the others lie so much closer together then that it makes up for so many slips.
+func closest(numbers []uint64) (from, to int) {
+	n := len(numbers)
+	to = n - 1
+	width := func(from, to int) float64 { return math.Log(float64(numbers[to]-numbers[from]) + 1) }
+	for range 2 { // far ones at one end hide how far those at the other are
+		low, high, most := 0, n-1, 0.0
+		for k := 0; k <= n/4; k++ {
+			if gain := float64(to-k)*(width(0, to)-width(k, to)) - worthLeaving*float64(k); gain > most {
+				low, most = k, gain
+			}
+		}
+		from, most = low, 0
+		for k := n - 1; k >= n-1-n/4; k-- {
+			if gain := float64(k-from)*(width(from, n-1)-width(from, k)) - worthLeaving*float64(n-1-k); gain > most {
+				high, most = k, gain
+			}
+		}
+		to = high
+	}
+	return from, to
 }
 
 // places yields those of a slot's cards.
@@ -131,7 +150,9 @@ func (w *Work) meant(s *slot, opt *option) {
 	odd := w.oddOf(s, &b)
 	for _, i := range odd {
 		if e := s.entries[i]; w.cards[e.card].Format == nil {
-			w.fits[i].Slip = (w.fits[i].Slip + w.slipAmong(&b, opt, e.seen)) / 2
+			one := w.slipAmong(&b, opt, e.seen)
+			one.Slip += w.fits[i].Slip / 2
+			w.fits[i] = one
 		}
 	}
 	w.suspect(s, opt, &b, odd)
@@ -157,23 +178,23 @@ func (w *Work) oddOf(s *slot, b *among) (odd []int) {
 // suspect notes the odd entries of a slot that can be typed wrong for numbers among the others.
 func (w *Work) suspect(s *slot, opt *option, b *among, odd []int) {
 	var fits []typing.Fit
-	var one suspects
+	var all suspects
 	for _, i := range odd {
 		e := s.entries[i]
 		if w.cards[e.card].Format == nil {
 			continue
 		}
-		if p := w.slipAmong(b, opt, e.seen); p > 0 {
+		if one := w.slipAmong(b, opt, e.seen); one.Slip > 0 || one.Near.Styles() != 0 {
 			if fits == nil {
 				fits = slices.Clone(w.fits)
 			}
-			fits[i] = typing.Fit{Slip: p / 2}
-			one.cards = append(one.cards, e.card)
+			fits[i] = one
+			all.cards = append(all.cards, e.card)
 		}
 	}
 	if fits != nil {
-		one.log = typing.FitsLog(fits) - typing.FitsLog(w.fits)
-		w.wrong = append(w.wrong, one)
+		all.log = typing.FitsLog(fits) - typing.FitsLog(w.fits)
+		w.wrong = append(w.wrong, all)
 	}
 }
 
@@ -189,43 +210,44 @@ type slipOf struct {
 // mostSlips is of how many prints what slipAmong found is kept.
 const mostSlips = 1 << 12
 
-// slipAmong is the probability of a print, given an option, that was typed wrong for some number among the others or
-// near them. Other readings of the same cards ask again.
-func (w *Work) slipAmong(b *among, opt *option, seen *typing.Seen) float64 {
+// slipAmong is how a print fits, given an option, that was typed wrong for some number among the others or near them,
+// which half of those that can be are. Other readings of the same cards ask again.
+func (w *Work) slipAmong(b *among, opt *option, seen *typing.Seen) typing.Fit {
 	var facilities []byte
 	for _, f := range b.facilities {
 		facilities = binary.BigEndian.AppendUint64(facilities, f)
 	}
 	key := slipOf{opt, seen.Text, b.low, b.high, b.cards, string(facilities)}
-	p, known := w.slips[key]
+	f, known := w.slips[key]
 	if !known {
 		if len(w.slips) >= mostSlips || w.slips == nil {
-			w.slips = map[slipOf]float64{}
+			w.slips = map[slipOf]typing.Fit{}
 		}
-		p = w.slip(b, opt, seen)
-		w.slips[key] = p
+		f = w.slip(b, opt, seen)
+		w.slips[key] = f
 	}
-	return p
+	return f
 }
 
 // slip is slipAmong, worked out.
-func (w *Work) slip(b *among, opt *option, seen *typing.Seen) (p float64) {
+func (w *Work) slip(b *among, opt *option, seen *typing.Seen) (f typing.Fit) {
 	for _, m := range typing.Mistakes() {
 		for text := range m.Undo(seen.Text) {
 			c, err := opt.form.Parse(w.model.format, string(text))
 			if err != nil {
 				continue
 			}
-			chance := b.chance(&c)
+			chance := b.chance(&c) / 2
 			if chance == 0 {
 				continue
 			}
-			if is, err := opt.form.Append(w.text[:0], &c); err == nil {
-				p += chance * (seen.Slip(is) - seen.Astray())
+			if one := opt.fit(&c, seen, w.text[:]); one.Styles == 0 {
+				f.Slip += chance * (one.Slip - seen.Astray())
+				f.Near.Add(&one.Near, chance)
 			}
 		}
 	}
-	return p
+	return f
 }
 
 // valuesLog is the log probability of the cards' values, of those that are typed wrong left out or not.

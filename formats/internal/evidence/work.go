@@ -21,7 +21,7 @@ type Work struct {
 	memory *Memory                          // of questions that have to do with this one, nil where there are none
 	reads  map[string][]*undocumented.Reads // by what they are without the zeros before them
 	kept   int                              // how many of these
-	slips  map[slipOf]float64               // what slipAmong found
+	slips  map[slipOf]typing.Fit            // what slipAmong found
 
 	// The hypothesis being weighed.
 	model    *formatModel

@@ -22,6 +22,7 @@ type Besides struct {
 
 	share float64 // log of how usual the way is
 	rests []*Seen // by print: what is beside it that tells something, nil where there is none
+	zeros []Fit   // of prints that do not show it any more: how they were filled with zeros
 }
 
 // Log is the log probability that prints are so, and the first n of them have just that beside the number.
@@ -32,10 +33,14 @@ func (b *Besides) Log(n int) float64 {
 			rests = append(rests, s)
 		}
 	}
-	if len(rests) == 0 {
-		return b.share
+	log := b.share
+	if len(rests) > 0 {
+		log += restsLog(rests)
 	}
-	return b.share + restsLog(rests)
+	if b.zeros != nil {
+		log += FitsLog(b.zeros[:min(n, len(b.zeros))])
+	}
+	return log
 }
 
 // HexPrefix stands before prints in hex.
@@ -122,6 +127,26 @@ func bytesTurned(s *Seen) (number, rest string, ok bool) {
 	return strconv.FormatUint(v, 10), "", true
 }
 
+// filling is how decimals are filled with zeros whose bytes were turned round, after which that is not to be seen. It is
+// nil where all are as they were, or have zeros still.
+func filling(prints, turned []string) (fits []Fit) {
+	longest := 0
+	for _, print := range prints {
+		longest = max(longest, len(print))
+	}
+	for i, print := range prints {
+		if turned[i] != print && !strings.HasPrefix(turned[i], HexPrefix) {
+			s := seenOf(print)
+			set := s.NumberStyles()
+			if len(print) == longest {
+				set |= 1 << AllDigits
+			}
+			fits = append(fits, Fit{Styles: set, Weight: 1})
+		}
+	}
+	return fits
+}
+
 // mostHex is how many digits a number of 64 bits has in hex.
 const mostHex = 16
 
@@ -165,6 +190,9 @@ func BesidesOf(prints []string) (all []Besides) {
 				seen := NewSeen(formats.Sighting{Kind: formats.Printed, Text: rest})
 				one.rests[i] = &seen
 			}
+		}
+		if way.words == lastByteFirst {
+			one.zeros = filling(prints, one.Prints)
 		}
 		if way.words == prefixedWords && len(beside) > 2+len(prints)/4 {
 			continue // digits of many values are the number's own

@@ -1,7 +1,10 @@
 package typing
 
 import (
+	"fmt"
 	"math"
+	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -75,4 +78,25 @@ func TestBesidesCostWhatTheySay(t *testing.T) {
 	each := log(func(i int) byte { return '0' + byte(i*7%10) })
 	assert.InDelta(t, -100*math.Log(10), each, 120, "and how many digits they have")
 	assert.Less(t, each, -100*math.Log(10))
+}
+
+// Decimals with zeros before them that have their bytes turned round show no more how they are filled, so that it is
+// said beside them: two of 20 without theirs are as unlikely there as where nothing was turned.
+func TestTurnedBytesAreFilledAsTheyWere(t *testing.T) {
+	log := func(lost int) float64 {
+		var prints []string
+		for i := range 20 {
+			text := fmt.Sprintf("%010d", 94817320+i*40061977)
+			if i < lost {
+				text = strings.TrimLeft(text, "0")
+			}
+			prints = append(prints, text)
+		}
+		all := BesidesOf(prints)
+		at := slices.IndexFunc(all, func(b Besides) bool { return b.Words == lastByteFirst })
+		require.GreaterOrEqual(t, at, 0)
+		return all[at].Log(len(prints))
+	}
+	assert.Greater(t, log(0)-log(2), 5.0)
+	assert.InDelta(t, 0, log(0)-log(20), 4, "all without zeros are as usual as all with them")
 }
