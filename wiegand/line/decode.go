@@ -60,8 +60,8 @@ const maxTime = time.Duration(1) << 61
 // and must not be used by several goroutines at once.
 //
 // A pulse is known for good only when its wire has been back for longer than a glitch, and a read only when a gap has
-// passed, or five beats of a reader to which a gap is less. So a read comes out with the first edge after the gap, or
-// with an edge of [NoWire] that says how late it is.
+// passed; of a reader to which a gap is less than twenty beats, when its rest would have come: after thirty beats, or
+// eight gaps. So a read comes out with the first edge after that, or with an edge of [NoWire] that says how late it is.
 type Decoder struct {
 	cfg     Config
 	limits  Limits
@@ -223,7 +223,7 @@ func (d *Decoder) change(w *wire, level Level) {
 		w.state = stuck
 	}
 	switch {
-	case level == Unknown && (w.state != idle || d.making()):
+	case level == Unknown && (w.state != idle || d.making() && d.now-d.lastEnd < d.doubt()):
 		d.faults = d.faults.with(UnknownLevel)
 	case level == Unknown:
 		w.lost = true
@@ -308,17 +308,30 @@ func (d *Decoder) unknown() time.Duration {
 	return next
 }
 
-// patience returns the silence that ends the read in the making: a gap, or five beats of a reader to which a gap is
-// less. It has no longer beats than the limit allows. That the median is at most twice the mean saves sorting.
+// Of a reader so slow that slowBeats are more than a gap, the rest of a read that has lost bits may come within
+// restBeats and restGaps gaps. A card of 26 bits of which four at either end are left is silent for 19 beats.
+const slowBeats, restBeats, restGaps = 20, 30, 8
+
+// patience returns how long to wait for the rest of the read in the making: for a slow reader, longer than gapOf says.
 func (d *Decoder) patience() time.Duration {
+	n := time.Duration(d.n - 1)
+	if n < 1 || d.silence > d.cfg.Gap || slowBeats*(d.pulses[n].At-d.pulses[0].At) <= n*d.cfg.Gap {
+		return d.gapOf(d.pulses[:d.n])
+	}
+	return min(restBeats*(d.pulses[n].At-d.pulses[0].At)/n, restGaps*d.cfg.Gap)
+}
+
+// gapOf returns the silence that ends a read: a gap, or five beats of a reader to which a gap is less. It has no longer
+// beats than the limit allows. That the median is at most twice the mean saves sorting.
+func (d *Decoder) gapOf(pulses []Pulse) time.Duration {
 	const beats = 5
 	longest := beats * d.limits.IntervalMax
-	n := time.Duration(d.n - 1)
+	n := time.Duration(len(pulses) - 1)
 	if d.cfg.Coding != TwoWire || n < 1 || longest <= d.cfg.Gap ||
-		2*beats*(d.pulses[n].At-d.pulses[0].At) <= n*d.cfg.Gap {
+		2*beats*(pulses[n].At-pulses[0].At) <= n*d.cfg.Gap {
 		return d.cfg.Gap
 	}
-	return max(d.cfg.Gap, min(longest, beats*usual(d.pulses[:d.n], d.intervals[:])))
+	return max(d.cfg.Gap, min(longest, beats*usual(pulses, d.intervals[:])))
 }
 
 // finish turns what a wire has been through since it left idle into a pulse, or into spikes: noise that is low for less
@@ -435,6 +448,9 @@ func (d *Decoder) spike(n int) {
 // add puts a pulse into the read, in order of time: where both wires were low at once they may end the other way round.
 func (d *Decoder) add(p *Pulse) {
 	d.onWire[p.Wire&1]++
+	if d.making() && d.cut && d.cutAt > d.lastEnd {
+		d.faults = d.faults.with(UnknownLevel)
+	}
 	if d.rest > 0 {
 		d.pulses[d.n+d.rest] = *p
 		d.lastEnd = max(d.lastEnd, p.end())

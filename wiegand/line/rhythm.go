@@ -41,8 +41,9 @@ const (
 	bounceRatio = 1.8
 	// tooNear is what part of the mean interval two pulses without a pace must be apart to be two bits.
 	tooNear = 5
-	// noiseRatio is how many times as long as another a pulse lasts that the same reader did not make.
-	noiseRatio = 4
+	// noiseRatio is how many times as long as another a pulse lasts that the same reader did not make; narrowRatio where
+	// one of the two is narrower than any may be.
+	noiseRatio, narrowRatio = 4, 2.5
 	// minBounces is how many bits it takes to say that all of them bounce.
 	minBounces = 4
 )
@@ -393,7 +394,9 @@ func (d *Decoder) ofUnsteady(pulses []Pulse, sorted []time.Duration) (f Faults) 
 			f = f.with(Doubled)
 		}
 	}
-	if len(pulses) < shortestCard {
+	if beat := steadyRun(pulses); beat > 0 {
+		f |= markOffBeat(pulses, beat)
+	} else if len(pulses) < shortestCard {
 		f |= markOffBeat(pulses, sorted[0])
 	}
 	if isNoise(pulses, d.spikes > 0) {
@@ -406,6 +409,22 @@ func (d *Decoder) ofUnsteady(pulses []Pulse, sorted []time.Duration) (f Faults) 
 		f = f.with(TwoReaders)
 	}
 	return f
+}
+
+// steadyRun returns the beat of pulses of which trainMin in a row or more are steady, as those of an unsteady reader
+// never are; else 0.
+func steadyRun(pulses []Pulse) time.Duration {
+	for i := trainMin; i < len(pulses); i++ {
+		shortest, longest := time.Duration(math.MaxInt64), time.Duration(0)
+		for k := i; k > 0 && isSteady(shortest, longest); k-- {
+			if i-k == trainMin {
+				return (pulses[i].At - pulses[k].At) / trainMin
+			}
+			since := pulses[k].At - pulses[k-1].At
+			shortest, longest = min(shortest, since), max(longest, since)
+		}
+	}
+	return 0
 }
 
 // delayIn returns the longest of the shortest intervals where these are alike, as echoes are, and others are longer by
@@ -429,7 +448,7 @@ const trainMin, trainLost = 12, 2
 // others. The second pulse of that reader is one of the first few. The two meet by chance: where most pulses come on
 // both wires at once, one wire acts on the other.
 func ofTwo(pulses []Pulse, others []time.Duration) bool {
-	const few, within = 8, 10
+	const few, within = 8, 8
 	met := 0
 	for _, p := range pulses {
 		met += int(boolBit(p.Faults.Has(BothLow)))
@@ -461,7 +480,8 @@ func ofTwo(pulses []Pulse, others []time.Duration) bool {
 	return false
 }
 
-// isTrain tells whether times are those of one reader's pulses, of which some are hidden.
+// isTrain tells whether times are those of one reader's pulses, of which some are hidden. One in trainMin may be out of
+// step: the first interval of a reader may be longer than the others (common practice, no source).
 func isTrain(times []time.Duration) bool {
 	if len(times) < trainMin {
 		return false
@@ -470,18 +490,17 @@ func isTrain(times []time.Duration) bool {
 	for i := 1; i < len(times); i++ {
 		beat = max(1, min(beat, times[i]-times[i-1]))
 	}
-	whole := 0
+	whole, odd := 0, 0
 	for i := 1; i < len(times); i++ {
 		since := times[i] - times[i-1]
-		beats := (since + beat/2) / beat
-		if beats > 1+trainLost || distance(since, beats*beat) > beat/5 {
-			return false
-		}
-		if beats == 1 {
+		switch beats := (since + beat/2) / beat; {
+		case beats > 1+trainLost || distance(since, beats*beat) > beat/5:
+			odd++
+		case beats == 1:
 			whole++
 		}
 	}
-	return 4*whole >= 3*(len(times)-1)
+	return 4*whole >= 3*(len(times)-1) && odd <= len(times)/trainMin
 }
 
 // inSamples tells whether pulses all last as long as one another, and lie on a grid of as much: that is the recorder's
@@ -536,7 +555,7 @@ func (d *Decoder) hasTwoWidths(pulses []Pulse, wire Wire) bool {
 	return samples == 0 || distance(v[0], samples*sample) > part(sampleWithin, sample) || !onGrid(pulses, sample)
 }
 
-// isNoise tells whether some pulses are no reader's, but others are: one lasts noiseRatio times as long as another, and
+// isNoise tells whether some pulses are no reader's, but others are: one lasts several times as long as another, and
 // one of the two is outside of the limits; or some that are narrow count, and others, shorter still, did not.
 func isNoise(pulses []Pulse, removed bool) bool {
 	least, most, outside := time.Duration(math.MaxInt64), time.Duration(0), Faults(0)
@@ -545,7 +564,8 @@ func isNoise(pulses []Pulse, removed bool) bool {
 			least, most, outside = min(least, p.Width), max(most, p.Width), outside|p.Faults
 		}
 	}
-	return outside&(1<<Narrow|1<<Wide) != 0 && most >= noiseRatio*least || removed && outside.Has(Narrow)
+	return outside.Has(Wide) && most >= noiseRatio*least ||
+		outside.Has(Narrow) && (removed || most >= part(narrowRatio, least))
 }
 
 // startIntervals appends the intervals of the pulses that do not repeat another.
