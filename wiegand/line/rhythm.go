@@ -324,6 +324,12 @@ func (g *grid) place(pulses []Pulse, i int) (k int, off time.Duration) {
 
 func distance(a, b time.Duration) time.Duration { return max(a-b, b-a) }
 
+// inBeats returns the whole number of beats that a time is nearest to, and how far it is off.
+func inBeats(since, beat time.Duration) (beats, off time.Duration) {
+	beats = (since + beat/2) / beat
+	return beats, distance(since, beats*beat)
+}
+
 // bouncing tells whether bits come as two or more pulses of their wire, close together, as a bad contact makes them:
 // the longest interval between two of one bit, or 0, and the fault of those that repeat another. That is Bounce where
 // every bit does so, or all repeats are too narrow and too soon for a pulse of a reader, as a slow recorder sees them;
@@ -461,8 +467,7 @@ func ofTwo(pulses []Pulse, others []time.Duration) bool {
 		others = others[:0]
 		for k, p := range pulses[1:] {
 			since := p.At - last
-			beats := (since + beat/2) / beat
-			off := distance(since, beats*beat)
+			beats, off := inBeats(since, beat)
 			switch nearer := k+2 < len(pulses) && distance(pulses[k+2].At-last, beats*beat) < off; {
 			case nearer || beats < 1 || beats > 1+trainLost || off > beat/within:
 				others = append(others, p.At)
@@ -492,9 +497,8 @@ func isTrain(times []time.Duration) bool {
 	}
 	whole, odd := 0, 0
 	for i := 1; i < len(times); i++ {
-		since := times[i] - times[i-1]
-		switch beats := (since + beat/2) / beat; {
-		case beats > 1+trainLost || distance(since, beats*beat) > beat/5:
+		switch beats, off := inBeats(times[i]-times[i-1], beat); {
+		case beats > 1+trainLost || off > beat/5:
 			odd++
 		case beats == 1:
 			whole++
@@ -551,8 +555,8 @@ func (d *Decoder) hasTwoWidths(pulses []Pulse, wire Wire) bool {
 		return false
 	}
 	sample := v[i] - v[i-1]
-	samples := (v[0] + sample/2) / sample
-	return samples == 0 || distance(v[0], samples*sample) > part(sampleWithin, sample) || !onGrid(pulses, sample)
+	samples, off := inBeats(v[0], sample)
+	return samples == 0 || off > part(sampleWithin, sample) || !onGrid(pulses, sample)
 }
 
 // isNoise tells whether some pulses are no reader's, but others are: one lasts several times as long as another, and

@@ -20,10 +20,6 @@ func (d *Decoder) parts(silence time.Duration) bool {
 	if silence >= d.gapOf(d.pulses[:d.pause]) {
 		return true
 	}
-	wires := 0
-	for i := range d.n {
-		wires |= 1 << (d.pulses[i].Wire & 1)
-	}
 	known := false
 	for _, side := range [2][]Pulse{d.pulses[:d.pause], d.pulses[d.pause:d.n]} {
 		if len(side) >= partMin {
@@ -33,7 +29,7 @@ func (d *Decoder) parts(silence time.Duration) bool {
 			}
 		}
 	}
-	return known && wires == 3
+	return known && !isOneWire(d.pulses[:d.n])
 }
 
 // isNear tells whether the silence behind the first d.pause pulses is less than ends their read, or a whole number of
@@ -51,8 +47,8 @@ func (d *Decoder) isNear(silence time.Duration) bool {
 		v := p[i+1].At - p[i].At
 		shortest, longest = min(shortest, v), max(longest, v)
 	}
-	beats := (since + beat/2) / beat
-	return distance(since, beats*beat) <= (longest-shortest+beat/100)*(n+beats)/n
+	beats, off := inBeats(since, beat)
+	return off <= (longest-shortest+beat/100)*(n+beats)/n
 }
 
 // split closes the read before a silence. The pulses behind it are kept for the next read.
