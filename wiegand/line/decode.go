@@ -354,7 +354,7 @@ func (d *Decoder) finish(w *wire, i Wire) {
 			d.removed.Min = each
 		}
 		d.removed.Max = max(d.removed.Max, each)
-		d.spike(1 + w.dips)
+		d.spike(1+w.dips, w.from)
 		return
 	}
 	if both := d.both - w.both; both > 0 || d.cfg.Coding == ClockAndData {
@@ -365,7 +365,7 @@ func (d *Decoder) finish(w *wire, i Wire) {
 	}
 	d.add(&p)
 	if w.dips > 0 {
-		d.spike(w.dips)
+		d.spike(w.dips, w.from)
 	}
 }
 
@@ -437,8 +437,8 @@ func (d *Decoder) endless(w *wire, i Wire) Pulse {
 }
 
 // spike counts levels that were removed.
-func (d *Decoder) spike(n int) {
-	if d.making() {
+func (d *Decoder) spike(n int, at time.Duration) {
+	if d.making() && at-d.lastEnd < d.cfg.Gap {
 		d.spikes += n
 	} else {
 		d.between += n
@@ -448,7 +448,7 @@ func (d *Decoder) spike(n int) {
 // add puts a pulse into the read, in order of time: where both wires were low at once they may end the other way round.
 func (d *Decoder) add(p *Pulse) {
 	d.onWire[p.Wire&1]++
-	if d.making() && d.cut && d.cutAt > d.lastEnd {
+	if d.open() && d.cut && d.cutAt > d.lastEnd && p.At-d.lastEnd < d.gapOf(d.pulses[:d.n]) {
 		d.faults = d.faults.with(UnknownLevel)
 	}
 	if d.rest > 0 {

@@ -39,6 +39,18 @@ func TestRestOfAReadBehindASilence(t *testing.T) {
 	require.LessOrEqual(t, wrong, 300/10, "three intervals tell how long a beat is but roughly")
 }
 
+// What comes while the rest of a slow reader's key is waited for is none of the key, unless it is within a gap.
+func TestSpikeBehindASlowKey(t *testing.T) {
+	t.Parallel()
+	for after, want := range map[float64]line.Verdict{20e3: line.Marginal, 90e3: line.Healthy} {
+		s := sim{rng: rand.New(rand.NewPCG(seed, 18000)), pace: 8000, wide: 50}
+		reads, h := record(append(s.send(1e5, "0110"), fall{0, 1e5 + 3*8000 + after, 5}), line.Config{})
+		require.Len(t, reads, 1)
+		require.Equal(t, want, reads[0].Verdict())
+		require.Equal(t, 1, h.Spikes)
+	}
+}
+
 // Two readers of the same pace, the second of which begins before the first has ended: the bits are of both, and no
 // reader that is only unsteady sends a dozen of them in step. The second one may be slow to begin (common practice, no
 // source).
@@ -63,24 +75,26 @@ func TestTwoReadersOverlap(t *testing.T) {
 // Where that is a beat and a half later or more the read was over; sooner, or with pulses that follow, it may not be.
 func TestRecorderStopsBehindARead(t *testing.T) {
 	t.Parallel()
-	const key = "#%d 0! #%d 1! #%d 0\" #%d 1\" #%d 0! #%d 1! #%d 0! #%d 1!\n"
-	keyAt := func(at int) string {
-		return fmt.Sprintf(key, at, at+50, at+2003, at+2055, at+4001, at+4052, at+6002, at+6052)
+	keyAt := func(at, beat int) string {
+		return fmt.Sprintf("#%d 0! #%d 1! #%d 0\" #%d 1\" #%d 0! #%d 1! #%d 0! #%d 1!\n", at, at+50, at+beat+3, at+beat+55,
+			at+2*beat+1, at+2*beat+52, at+3*beat+2, at+3*beat+52)
 	}
 	for _, c := range []struct {
+		first   string
 		off, on int // microseconds
 		more    string
 		want    []line.Verdict
 	}{
-		{69500, 300000, "", []line.Verdict{line.Healthy}},
-		{69500, 75000, "", []line.Verdict{line.Healthy}},
-		{67500, 300000, "", []line.Verdict{line.Suspect}},
-		{69500, 75000, keyAt(76000), []line.Verdict{line.Suspect}},
-		{69500, 300000, keyAt(301000), []line.Verdict{line.Healthy, line.Suspect}},
-		{69500, 300000, keyAt(303500), []line.Verdict{line.Healthy, line.Healthy}},
+		{keyAt(60000, 2000), 69500, 300000, "", []line.Verdict{line.Healthy}},
+		{keyAt(60000, 2000), 69500, 75000, "", []line.Verdict{line.Healthy}},
+		{keyAt(60000, 2000), 67500, 300000, "", []line.Verdict{line.Suspect}},
+		{keyAt(60000, 2000), 69500, 75000, keyAt(76000, 2000), []line.Verdict{line.Suspect}},
+		{keyAt(60000, 2000), 69500, 300000, keyAt(301000, 2000), []line.Verdict{line.Healthy, line.Suspect}},
+		{keyAt(60000, 2000), 69500, 300000, keyAt(303500, 2000), []line.Verdict{line.Healthy, line.Healthy}},
+		{keyAt(60000, 15000), 150000, 200000, keyAt(263000, 15000), []line.Verdict{line.Healthy, line.Healthy}},
 	} {
 		text := "$timescale 1 us $end $var wire 1 ! D0 $end $var wire 1 \" D1 $end $enddefinitions $end #0 1! 1\"\n" +
-			keyAt(60000) + fmt.Sprintf("#%d $dumpoff x! x\" $end #%d $dumpon 1! 1\" $end\n", c.off, c.on) + c.more + "#900000\n"
+			c.first + fmt.Sprintf("#%d $dumpoff x! x\" $end #%d $dumpon 1! 1\" $end\n", c.off, c.on) + c.more + "#900000\n"
 		reads, _, err := readVCD(strings.NewReader(text), line.Signals{})
 		require.NoError(t, err)
 		got := []line.Verdict{}
