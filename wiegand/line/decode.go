@@ -60,8 +60,9 @@ const maxTime = time.Duration(1) << 61
 // and must not be used by several goroutines at once.
 //
 // A pulse is known for good only when its wire has been back for longer than a glitch, and a read only when a gap has
-// passed; of a reader to which a gap is less than twenty beats, when its rest would have come: after thirty beats, or
-// eight gaps. So a read comes out with the first edge after that, or with an edge of [NoWire] that says how late it is.
+// passed; of a slow reader, when the rest of a read that lost bits would have come: within fifty beats of what may be a
+// key or thirty of what may be a card, and eight gaps. So a read comes out with the first edge after that, or with an
+// edge of [NoWire] that says how late it is.
 type Decoder struct {
 	cfg     Config
 	limits  Limits
@@ -308,17 +309,21 @@ func (d *Decoder) unknown() time.Duration {
 	return next
 }
 
-// Of a reader so slow that slowBeats are more than a gap, the rest of a read that has lost bits may come within
-// restBeats and restGaps gaps. A card of 26 bits of which four at either end are left is silent for 19 beats.
-const slowBeats, restBeats, restGaps = 20, 30, 8
+// The rest of a read that has lost bits may come within so many beats, and restGaps gaps. A card of 56 bits of which
+// four at either end are left is silent for 49 beats, one of 26 bits for 19: behind what may be a card itself, nothing
+// is waited for unless slowBeats are more than a gap.
+const restOfKey, restOfCard, slowBeats, restGaps = 50, 30, 20, 8
 
 // patience returns how long to wait for the rest of the read in the making: for a slow reader, longer than gapOf says.
 func (d *Decoder) patience() time.Duration {
-	n := time.Duration(d.n - 1)
-	if n < 1 || d.silence > d.cfg.Gap || slowBeats*(d.pulses[n].At-d.pulses[0].At) <= n*d.cfg.Gap {
+	n, beats, least := time.Duration(d.n-1), time.Duration(restOfCard), time.Duration(slowBeats)
+	if d.n < shortestCard {
+		beats, least = restOfKey, restOfKey
+	}
+	if n < 1 || d.silence > d.cfg.Gap || least*(d.pulses[n].At-d.pulses[0].At) <= n*d.cfg.Gap {
 		return d.gapOf(d.pulses[:d.n])
 	}
-	return min(restBeats*(d.pulses[n].At-d.pulses[0].At)/n, restGaps*d.cfg.Gap)
+	return min(beats*(d.pulses[n].At-d.pulses[0].At)/n, restGaps*d.cfg.Gap)
 }
 
 // gapOf returns the silence that ends a read: a gap, or five beats of a reader to which a gap is less. It has no longer
