@@ -39,6 +39,27 @@ func TestRestOfAReadBehindASilence(t *testing.T) {
 	require.LessOrEqual(t, wrong, 300/10, "three intervals tell how long a beat is but roughly")
 }
 
+// So it is where a reader that is not slow loses nearly all of a long card, and where what is left of one is as long as
+// a card itself.
+func TestRestOfALongCard(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		pace            float64
+		bits, from, end int // those from one to before another are lost
+	}{{2000, 56, 4, 52}, {1500, 56, 4, 48}, {6000, 64, 28, 56}} {
+		s := sim{rng: rand.New(rand.NewPCG(seed, 19000)), pace: c.pace, wide: 50}
+		bits, lost := strings.Repeat("01101001", 8)[:c.bits], map[int]bool{}
+		for k := c.from; k < c.end; k++ {
+			lost[k] = true
+		}
+		reads, _ := record(without(s.send(1e5, bits), lost), line.Config{})
+		require.Len(t, reads, 2)
+		for _, r := range reads {
+			require.Equal(t, line.Marginal, r.Verdict(), "%v of %s", r.Bits, bits)
+		}
+	}
+}
+
 // What comes while the rest of a slow reader's key is waited for is none of the key, unless it is within a gap.
 func TestSpikeBehindASlowKey(t *testing.T) {
 	t.Parallel()

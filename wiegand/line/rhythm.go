@@ -454,7 +454,7 @@ const trainMin, trainLost = 12, 2
 // others. The second pulse of that reader is one of the first few. The two meet by chance: where most pulses come on
 // both wires at once, one wire acts on the other.
 func ofTwo(pulses []Pulse, others []time.Duration) bool {
-	const few, within = 8, 8
+	const few, within = 8, 10
 	met := 0
 	for _, p := range pulses {
 		met += int(boolBit(p.Faults.Has(BothLow)))
@@ -485,8 +485,7 @@ func ofTwo(pulses []Pulse, others []time.Duration) bool {
 	return false
 }
 
-// isTrain tells whether times are those of one reader's pulses, of which some are hidden. One in trainMin may be out of
-// step: the first interval of a reader may be longer than the others (common practice, no source).
+// isTrain tells whether times are those of one reader's pulses, of which some are hidden.
 func isTrain(times []time.Duration) bool {
 	if len(times) < trainMin {
 		return false
@@ -495,16 +494,15 @@ func isTrain(times []time.Duration) bool {
 	for i := 1; i < len(times); i++ {
 		beat = max(1, min(beat, times[i]-times[i-1]))
 	}
-	whole, odd := 0, 0
+	whole := 0
 	for i := 1; i < len(times); i++ {
-		switch beats, off := inBeats(times[i]-times[i-1], beat); {
-		case beats > 1+trainLost || off > beat/5:
-			odd++
-		case beats == 1:
-			whole++
+		beats, off := inBeats(times[i]-times[i-1], beat)
+		if beats > 1+trainLost || off > beat/5 {
+			return false
 		}
+		whole += int(boolBit(beats == 1))
 	}
-	return 4*whole >= 3*(len(times)-1) && odd <= len(times)/trainMin
+	return 4*whole >= 3*(len(times)-1)
 }
 
 // inSamples tells whether pulses all last as long as one another, and lie on a grid of as much: that is the recorder's
