@@ -65,8 +65,8 @@ var faultText = [numFaults]struct{ is, cause string }{
 	TooLate: {"pulses further apart than the limit",
 		"a pulse between them may be lost, or the reader pauses inside a read; panels may take it for two reads"},
 	NearRead: {"another read is so near that the two may be one: less silence between them than the gap, or whole beats",
-		"two cards or keys one right after the other, or a reader that sends without a pause; a panel that waits for a longer " +
-			"silence takes both for one"},
+		"two cards or keys one right after the other, a reader that sends without a pause, or one card of which the bits " +
+			"between were lost: present it again and compare; a panel that waits for a longer silence takes both for one"},
 	Unsteady: {"the pace is so unsteady that a pulse lost or doubled would not show",
 		"most readers are steady: interference or a weak supply may upset this one; present the card again and compare"},
 	TwoWidths: {"pulses of one wire are of two widths: some may be none of this reader's",
