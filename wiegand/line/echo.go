@@ -78,7 +78,8 @@ func isEchoed(pulses []Pulse, delay time.Duration, crossed bool) bool {
 	}
 	every := 2*echoes+1 >= len(pulses)
 	isKey := len(pulses) > framedKey && len(pulses) < shortestCard && !isKeyOf8(pulses)
-	return echoes >= minEchoes && (changes >= minChanges || isKey || !every || 8*widest < 7*narrowest)
+	isCard := crossed && len(pulses) >= 2*shortestCard // two dozen pairs, each once with each value
+	return echoes >= minEchoes && (changes >= minChanges || isKey || isCard || !every || 8*widest < 7*narrowest)
 }
 
 // isKeyOf8 tells whether pulses are those of a key of eight bits, 0 to 11, of which the first four are the others

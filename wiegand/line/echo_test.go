@@ -171,6 +171,16 @@ func TestEchoesOfAKey(t *testing.T) {
 	}
 }
 
+// Of a card with hardly a 1 in it, all bits of which come again half a beat late on the other wire, each is there once
+// with each value: that is no card of 52 bits (arithmetic: one in 2^26 is so by chance).
+func TestEchoesOfZeros(t *testing.T) {
+	t.Parallel()
+	zeros := strings.Repeat("0", 19) + "1000000"
+	r := readOf(t, pulsesOf(zeros, 2*ms, ms, 1, func(int) bool { return true }))
+	require.Equal(t, line.Suspect, r.Verdict())
+	require.Equal(t, zeros, r.Mended.String())
+}
+
 // Keys have 4 or 8 bits, or 6 with parities, several in a row 4 times as many, and cards 24 or more (common practice,
 // no source): a read of another length is a part of one.
 func TestNoCardOfSoFewBits(t *testing.T) {
