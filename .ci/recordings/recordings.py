@@ -36,7 +36,8 @@ from layouts import FORMATS  # noqa: E402
 
 CARDS = [("26-8-16", 26, 8, 16), ("34-16-16", 34, 16, 16), ("37-16-19", 37, 16, 19), ("32-0-32", 32, 0, 32), ("35-12-20", 35, 12, 20),
          ("26-8-16", 26, 8, 16), ("58-0-56", 58, 0, 56)]
-TROUBLES = ["none"] * 8 + ["missing", "echo", "ringing", "glitches", "crosstalk", "bounce", "turned", "extra", "begun", "ended"]
+TROUBLES = ["none"] * 8 + ["missing", "echo", "ringing", "glitches", "crosstalk", "bounce", "turned", "extra", "begun", "ended",
+                           "stretch", "half", "two readers"]
 
 
 def frame(r):
@@ -69,6 +70,15 @@ def spoil(r, trouble, pulses, pace, width):
     elif trouble == "turned":  # a bit that comes on the other wire leaves no trace: it is what was sent
         at, w, wire = pulses[k]
         pulses[k] = at, w, 1 - wire
+    elif trouble == "stretch":  # what is left looks like two keys
+        a, z = r.choice([4, 6, 8]), r.choice([4, 6, 8])
+        del pulses[a:max(a, len(pulses) - z)]
+    elif trouble == "half":  # echoes half a beat late, as wide as what they echo
+        late, other = r.uniform(0.46, 0.54) * pace, r.random() < 0.4
+        pulses += [(at + late, w, wire ^ other) for at, w, wire in pulses]
+    elif trouble == "two readers":  # the second one begins before the first has ended
+        at, beat = r.uniform(pulses[0][0], pulses[-1][0]), pace * r.choice([1, 1, r.uniform(0.7, 1.4)])
+        pulses += [(at + beat * i, width, int(bit)) for i, bit in enumerate(frame(r))]
     elif trouble == "extra":
         pulses.append((pulses[k][0] + r.uniform(0.3, 0.7) * pace, width, r.randrange(2)))
 
@@ -90,6 +100,7 @@ def line(r):
                 bits = "".join(str(p[2]) for p in pulses)
         frames.append([bits, begun, now])
         all_ += pulses
+        now = max(now, max(pulses)[0] + pace)
         now += r.choice([r.uniform(6 * pace + 25e3, 150e3 + 6 * pace), r.uniform(300e3, 900e3)])
     end = now
     if trouble == "begun":
@@ -165,8 +176,13 @@ def vcd(r, changes, period, end, names):
     else:
         head += "".join(f"$var {kind} {i} {n.replace(' ', '_')} $end\n" for i, n in zip(ids, names))
         head += "$var wire 1 % lamp $end\n" * lamp
-    out, held = [head + "$upscope $end\n$enddefinitions $end"], [None, None]
+    out, held, last, stops = [head + "$upscope $end\n$enddefinitions $end"], [None, None], 0, kind[:4] == "wire" and r.random() < 0.2
     for t, levels in sorted(changes.items()):
+        if stops and t - last > 150e3:  # the recorder does for a while between the reads, and then writes what it stopped with
+            off, on = ["".join(v + i for v, i in zip(now, ids)) for now in ("xx", map(str, held))]
+            out += [f"#{round((last + 0.35 * (t - last)) / tick)} $dumpoff {off[:2]} {off[2:]} $end",
+                    f"#{round((last + 0.7 * (t - last)) / tick)} $dumpon {on[:2]} {on[2:]} $end"]
+        last = t
         out.append(f"#{round(t / tick)}")
         for wire, v in enumerate(levels):
             if v != held[wire]:

@@ -169,12 +169,24 @@ func (c *CSV) start() error {
 				return nil
 			}
 		}
-		before = withUnits(before, bytes.Clone(t), candidates)
+		if t[0] != '#' || !isWider(before, t) {
+			before = withUnits(before, bytes.Clone(t), candidates)
+		}
 		if rate, ok := rateIn(t); ok && c.rate == 0 {
 			c.rate = rate
 		}
 	}
 	return c.noData(before, fmt.Sprintf("in %d lines", maxPreamble))
+}
+
+// isWider tells whether a line has more cells than a remark, which is then not the head.
+func isWider(line, remark []byte) bool {
+	for i := range len(delimiters) - 1 {
+		if bytes.Count(line, []byte{delimiters[i]}) > bytes.Count(remark, []byte{delimiters[i]}) {
+			return true
+		}
+	}
+	return false
 }
 
 // withUnits returns the line t of a head; where it has but the units of what the line before names, as in "s,V,V", that

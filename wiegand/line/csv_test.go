@@ -232,3 +232,14 @@ func BenchmarkCSV(b *testing.B) {
 		}
 	}
 }
+
+// A remark between the head of a table and its first row is no head.
+func TestRemarkBelowTheHead(t *testing.T) {
+	t.Parallel()
+	rows := "0;1;1\n60000;0;1\n60050;1;1\n62000;1;0\n62050;1;1\n64000;1;0\n64050;1;1\n66000;0;1\n66050;1;1\n200000;1;1\n"
+	for _, head := range []string{"time_us;D0;D1\n# a remark\n", "Model;scope\n# time_us;D0;D1\n"} {
+		reads, _, err := readCSV(strings.NewReader(head+rows), line.CSVOptions{}, line.Signals{})
+		require.NoError(t, err)
+		require.Equal(t, []string{"0110"}, bitsOf(reads))
+	}
+}

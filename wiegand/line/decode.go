@@ -60,8 +60,9 @@ const maxTime = time.Duration(1) << 61
 // and must not be used by several goroutines at once.
 //
 // A pulse is known for good only when its wire has been back for longer than a glitch, and a read only when a gap has
-// passed, or five beats of a reader to which a gap is less. So a read comes out with the first edge after the gap, or
-// with an edge of [NoWire] that says how late it is.
+// passed; of a slow reader, when the rest of a read that lost bits would have come: within fifty beats of what may be a
+// key or thirty of what may be a card, and eight gaps. So a read comes out with the first edge after that, or with an
+// edge of [NoWire] that says how late it is.
 type Decoder struct {
 	cfg     Config
 	limits  Limits
@@ -223,7 +224,7 @@ func (d *Decoder) change(w *wire, level Level) {
 		w.state = stuck
 	}
 	switch {
-	case level == Unknown && (w.state != idle || d.making()):
+	case level == Unknown && (w.state != idle || d.making() && d.now-d.lastEnd < d.doubt()):
 		d.faults = d.faults.with(UnknownLevel)
 	case level == Unknown:
 		w.lost = true
@@ -308,17 +309,34 @@ func (d *Decoder) unknown() time.Duration {
 	return next
 }
 
-// patience returns the silence that ends the read in the making: a gap, or five beats of a reader to which a gap is
-// less. It has no longer beats than the limit allows. That the median is at most twice the mean saves sorting.
+// The rest of a read that has lost bits may come within so many beats, and restGaps gaps. A card of 56 bits of which
+// four at either end are left is silent for 49 beats, one of 26 bits for 19: behind what may be a card itself, nothing
+// is waited for unless slowBeats are more than a gap.
+const restOfKey, restOfCard, slowBeats, restGaps = 50, 30, 20, 8
+
+// patience returns how long to wait for the rest of the read in the making: for a slow reader, longer than gapOf says.
 func (d *Decoder) patience() time.Duration {
+	n, beats, least := time.Duration(d.n-1), time.Duration(restOfCard), time.Duration(slowBeats)
+	if d.n < shortestCard {
+		beats, least = restOfKey, restOfKey
+	}
+	if n < 1 || d.silence > d.cfg.Gap || least*(d.pulses[n].At-d.pulses[0].At) <= n*d.cfg.Gap {
+		return d.gapOf(d.pulses[:d.n])
+	}
+	return min(beats*(d.pulses[n].At-d.pulses[0].At)/n, restGaps*d.cfg.Gap)
+}
+
+// gapOf returns the silence that ends a read: a gap, or five beats of a reader to which a gap is less. It has no longer
+// beats than the limit allows. That the median is at most twice the mean saves sorting.
+func (d *Decoder) gapOf(pulses []Pulse) time.Duration {
 	const beats = 5
 	longest := beats * d.limits.IntervalMax
-	n := time.Duration(d.n - 1)
+	n := time.Duration(len(pulses) - 1)
 	if d.cfg.Coding != TwoWire || n < 1 || longest <= d.cfg.Gap ||
-		2*beats*(d.pulses[n].At-d.pulses[0].At) <= n*d.cfg.Gap {
+		2*beats*(pulses[n].At-pulses[0].At) <= n*d.cfg.Gap {
 		return d.cfg.Gap
 	}
-	return max(d.cfg.Gap, min(longest, beats*usual(d.pulses[:d.n], d.intervals[:])))
+	return max(d.cfg.Gap, min(longest, beats*usual(pulses, d.intervals[:])))
 }
 
 // finish turns what a wire has been through since it left idle into a pulse, or into spikes: noise that is low for less
@@ -341,7 +359,7 @@ func (d *Decoder) finish(w *wire, i Wire) {
 			d.removed.Min = each
 		}
 		d.removed.Max = max(d.removed.Max, each)
-		d.spike(1 + w.dips)
+		d.spike(1+w.dips, w.from)
 		return
 	}
 	if both := d.both - w.both; both > 0 || d.cfg.Coding == ClockAndData {
@@ -352,7 +370,7 @@ func (d *Decoder) finish(w *wire, i Wire) {
 	}
 	d.add(&p)
 	if w.dips > 0 {
-		d.spike(w.dips)
+		d.spike(w.dips, w.from)
 	}
 }
 
@@ -424,8 +442,8 @@ func (d *Decoder) endless(w *wire, i Wire) Pulse {
 }
 
 // spike counts levels that were removed.
-func (d *Decoder) spike(n int) {
-	if d.making() {
+func (d *Decoder) spike(n int, at time.Duration) {
+	if d.making() && at-d.lastEnd < d.cfg.Gap {
 		d.spikes += n
 	} else {
 		d.between += n
@@ -435,6 +453,9 @@ func (d *Decoder) spike(n int) {
 // add puts a pulse into the read, in order of time: where both wires were low at once they may end the other way round.
 func (d *Decoder) add(p *Pulse) {
 	d.onWire[p.Wire&1]++
+	if d.open() && d.cut && d.cutAt > d.lastEnd && p.At-d.lastEnd < d.gapOf(d.pulses[:d.n]) {
+		d.faults = d.faults.with(UnknownLevel)
+	}
 	if d.rest > 0 {
 		d.pulses[d.n+d.rest] = *p
 		d.lastEnd = max(d.lastEnd, p.end())

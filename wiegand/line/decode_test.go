@@ -40,7 +40,7 @@ func play(t *testing.T, cfg line.Config, edges []line.Edge) (line.Read, []line.P
 	for _, e := range edges {
 		require.False(t, d.Feed(e))
 	}
-	require.True(t, d.Feed(line.Edge{At: edges[len(edges)-1].At + 200*ms, Wire: line.NoWire}))
+	require.True(t, d.Feed(line.Edge{At: edges[len(edges)-1].At + 500*ms, Wire: line.NoWire}))
 	var s line.Survey
 	s.Add(d.Read(), d.Pulses())
 	return d.Read(), d.Pulses(), s.Health(d)
@@ -242,9 +242,9 @@ func TestCutPulseWithoutGlitch(t *testing.T) {
 	d := line.NewDecoder(line.Config{Glitch: -1})
 	for i := range 8 {
 		at := time.Duration(i) * 2 * time.Millisecond
-		d.Feed(line.Edge{At: at, Wire: line.Wire(i % 2), Level: line.Low})
+		d.Feed(line.Edge{At: at, Wire: line.Wire(i % 3 % 2), Level: line.Low})
 		if i < 7 {
-			d.Feed(line.Edge{At: at + 50*time.Microsecond, Wire: line.Wire(i % 2), Level: line.High})
+			d.Feed(line.Edge{At: at + 50*time.Microsecond, Wire: line.Wire(i % 3 % 2), Level: line.High})
 		}
 	}
 	require.True(t, d.End(14*time.Millisecond+20*time.Microsecond))

@@ -27,7 +27,8 @@
 // reading.
 //
 // Two reads may follow one another sooner than a gap. A silence parts them where it is longer than the longest interval
-// allowed and five times the beat or more; both then have the fault [NearRead].
+// allowed and five times the beat or more; both then have the fault [NearRead]. So have two reads
+// with a little more than a gap between them that is whole beats: bits may be lost there.
 //
 // Where a reader keeps its pace, time tells where a pulse is missing or too many. [Read.Bits] are the pulses as they
 // came; [Read.Mended] has a bit for each beat, and [Read.Open] says which of them nobody can know. On a line of which

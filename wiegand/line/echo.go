@@ -77,7 +77,20 @@ func isEchoed(pulses []Pulse, delay time.Duration, crossed bool) bool {
 		}
 	}
 	every := 2*echoes+1 >= len(pulses)
-	return echoes >= minEchoes && (changes >= minChanges || !every || 8*widest < 7*narrowest)
+	isKey := len(pulses) > framedKey && len(pulses) < shortestCard && !isKeyOf8(pulses)
+	isCard := crossed && len(pulses) >= 2*shortestCard // two dozen pairs, each once with each value
+	return echoes >= minEchoes && (changes >= minChanges || isKey || isCard || !every || 8*widest < 7*narrowest)
+}
+
+// isKeyOf8 tells whether pulses are those of a key of eight bits, 0 to 11, of which the first four are the others
+// inverted (public general-purpose drivers).
+func isKeyOf8(pulses []Pulse) bool {
+	for i := range keyBits {
+		if len(pulses) != 2*keyBits || pulses[i].Bit == pulses[i+keyBits].Bit {
+			return false
+		}
+	}
+	return pulses[keyBits].Bit&pulses[keyBits+1].Bit == 0
 }
 
 // crosstalk marks the pulses that one of the other wire brings about.

@@ -64,9 +64,9 @@ var faultText = [numFaults]struct{ is, cause string }{
 		"ringing or an echo on the line may be counted as a pulse: check the pull-up, and that nothing else hangs on the wires"},
 	TooLate: {"pulses further apart than the limit",
 		"a pulse between them may be lost, or the reader pauses inside a read; panels may take it for two reads"},
-	NearRead: {"another read is so near that only the reader's pace tells the two apart: less silence between them than the gap",
-		"two cards or keys one right after the other, or a reader that sends without a pause; a panel that waits for a longer " +
-			"silence takes both for one"},
+	NearRead: {"another read is so near that the two may be one: less silence between them than the gap, or whole beats",
+		"two cards or keys one right after the other, a reader that sends without a pause, or one card of which the bits " +
+			"between were lost: present it again and compare; a panel that waits for a longer silence takes both for one"},
 	Unsteady: {"the pace is so unsteady that a pulse lost or doubled would not show",
 		"most readers are steady: interference or a weak supply may upset this one; present the card again and compare"},
 	TwoWidths: {"pulses of one wire are of two widths: some may be none of this reader's",

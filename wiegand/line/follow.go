@@ -7,10 +7,10 @@ import (
 )
 
 // Follow reads a live line: it takes edges from a channel and gives each read, with its pulses, as soon as the line has
-// been quiet for a gap. A gap is measured twice, by the times of the edges and by the clock of this program, since no
-// edge says that nothing comes any more. Where the program was late and not the line, edges that have come meanwhile
-// are looked at before a read is closed; a pulse that comes later still belongs to the read before, and the read that
-// it is in has the fault [Continued].
+// been quiet for a gap, or longer where the reader is slow. That is measured twice, by the times of the edges and by
+// the clock of this program, since no edge says that nothing comes any more. Where the program was late and not the
+// line, edges that have come meanwhile are looked at before a read is closed; a pulse that comes later still belongs to
+// the read before, and the read that it is in has the fault [Continued].
 //
 // It ends when the channel is closed or ctx is done, after the read in the making, which is then marked [CutEnd] or
 // [OpenEnd] unless the line had been quiet. The pulses are good until the next read is asked for. Give the channel room

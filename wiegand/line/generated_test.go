@@ -46,7 +46,7 @@ func decodeOne(d *line.Decoder, edges []line.Edge, end time.Duration) (reads []l
 			reads = append(reads, d.Read())
 		}
 	}
-	if d.Feed(line.Edge{At: end + 100*ms, Wire: line.NoWire}) {
+	if d.Feed(line.Edge{At: end + 500*ms, Wire: line.NoWire}) {
 		reads = append(reads, d.Read())
 	}
 	return reads, d.Pulses()
@@ -98,7 +98,7 @@ func TestGeneratedReadsAreExact(t *testing.T) {
 				} else {
 					require.True(t, reads[0].Faults.Has(line.Spike), "read %d: spikes are told of", i)
 				}
-				at = end + 120*ms
+				at = end + 600*ms
 			}
 		})
 	}

@@ -131,10 +131,9 @@ func (d *Decoder) ofWhole(same uint) (f Faults) {
 	if d.sticks(0) || d.sticks(1) || d.hides() {
 		f = f.with(Stuck)
 	}
-	lead := d.pulses[0].At - d.start
-	near := d.begun && lead > 0 && lead < d.cfg.Gap && lead < d.doubt()
-	switch {
-	case near || d.cut && d.pulses[0].At-d.cutAt < d.cfg.Gap:
+	first := &d.pulses[0]
+	switch lead := first.At - d.start; {
+	case d.begun && lead > 0 && lead < d.doubt(), d.cut && d.cutAt <= first.end() && first.At-d.cutAt < d.doubt():
 		f = f.with(CutStart)
 	case d.begun && lead == 0: // it was triggered by the first edge, or is a list of edges
 		f = f.with(OpenStart)

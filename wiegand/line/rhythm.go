@@ -41,8 +41,9 @@ const (
 	bounceRatio = 1.8
 	// tooNear is what part of the mean interval two pulses without a pace must be apart to be two bits.
 	tooNear = 5
-	// noiseRatio is how many times as long as another a pulse lasts that the same reader did not make.
-	noiseRatio = 4
+	// noiseRatio is how many times as long as another a pulse lasts that the same reader did not make; narrowRatio where
+	// one of the two is narrower than any may be.
+	noiseRatio, narrowRatio = 4, 2.5
 	// minBounces is how many bits it takes to say that all of them bounce.
 	minBounces = 4
 )
@@ -323,6 +324,12 @@ func (g *grid) place(pulses []Pulse, i int) (k int, off time.Duration) {
 
 func distance(a, b time.Duration) time.Duration { return max(a-b, b-a) }
 
+// inBeats returns the whole number of beats that a time is nearest to, and how far it is off.
+func inBeats(since, beat time.Duration) (beats, off time.Duration) {
+	beats = (since + beat/2) / beat
+	return beats, distance(since, beats*beat)
+}
+
 // bouncing tells whether bits come as two or more pulses of their wire, close together, as a bad contact makes them:
 // the longest interval between two of one bit, or 0, and the fault of those that repeat another. That is Bounce where
 // every bit does so, or all repeats are too narrow and too soon for a pulse of a reader, as a slow recorder sees them;
@@ -393,7 +400,9 @@ func (d *Decoder) ofUnsteady(pulses []Pulse, sorted []time.Duration) (f Faults) 
 			f = f.with(Doubled)
 		}
 	}
-	if len(pulses) < shortestCard {
+	if beat := steadyRun(pulses); beat > 0 {
+		f |= markOffBeat(pulses, beat)
+	} else if len(pulses) < shortestCard {
 		f |= markOffBeat(pulses, sorted[0])
 	}
 	if isNoise(pulses, d.spikes > 0) {
@@ -406,6 +415,22 @@ func (d *Decoder) ofUnsteady(pulses []Pulse, sorted []time.Duration) (f Faults) 
 		f = f.with(TwoReaders)
 	}
 	return f
+}
+
+// steadyRun returns the beat of pulses of which trainMin in a row or more are steady, as those of an unsteady reader
+// never are; else 0.
+func steadyRun(pulses []Pulse) time.Duration {
+	for i := trainMin; i < len(pulses); i++ {
+		shortest, longest := time.Duration(math.MaxInt64), time.Duration(0)
+		for k := i; k > 0 && isSteady(shortest, longest); k-- {
+			if i-k == trainMin {
+				return (pulses[i].At - pulses[k].At) / trainMin
+			}
+			since := pulses[k].At - pulses[k-1].At
+			shortest, longest = min(shortest, since), max(longest, since)
+		}
+	}
+	return 0
 }
 
 // delayIn returns the longest of the shortest intervals where these are alike, as echoes are, and others are longer by
@@ -442,8 +467,7 @@ func ofTwo(pulses []Pulse, others []time.Duration) bool {
 		others = others[:0]
 		for k, p := range pulses[1:] {
 			since := p.At - last
-			beats := (since + beat/2) / beat
-			off := distance(since, beats*beat)
+			beats, off := inBeats(since, beat)
 			switch nearer := k+2 < len(pulses) && distance(pulses[k+2].At-last, beats*beat) < off; {
 			case nearer || beats < 1 || beats > 1+trainLost || off > beat/within:
 				others = append(others, p.At)
@@ -472,14 +496,11 @@ func isTrain(times []time.Duration) bool {
 	}
 	whole := 0
 	for i := 1; i < len(times); i++ {
-		since := times[i] - times[i-1]
-		beats := (since + beat/2) / beat
-		if beats > 1+trainLost || distance(since, beats*beat) > beat/5 {
+		beats, off := inBeats(times[i]-times[i-1], beat)
+		if beats > 1+trainLost || off > beat/5 {
 			return false
 		}
-		if beats == 1 {
-			whole++
-		}
+		whole += int(boolBit(beats == 1))
 	}
 	return 4*whole >= 3*(len(times)-1)
 }
@@ -532,11 +553,11 @@ func (d *Decoder) hasTwoWidths(pulses []Pulse, wire Wire) bool {
 		return false
 	}
 	sample := v[i] - v[i-1]
-	samples := (v[0] + sample/2) / sample
-	return samples == 0 || distance(v[0], samples*sample) > part(sampleWithin, sample) || !onGrid(pulses, sample)
+	samples, off := inBeats(v[0], sample)
+	return samples == 0 || off > part(sampleWithin, sample) || !onGrid(pulses, sample)
 }
 
-// isNoise tells whether some pulses are no reader's, but others are: one lasts noiseRatio times as long as another, and
+// isNoise tells whether some pulses are no reader's, but others are: one lasts several times as long as another, and
 // one of the two is outside of the limits; or some that are narrow count, and others, shorter still, did not.
 func isNoise(pulses []Pulse, removed bool) bool {
 	least, most, outside := time.Duration(math.MaxInt64), time.Duration(0), Faults(0)
@@ -545,7 +566,8 @@ func isNoise(pulses []Pulse, removed bool) bool {
 			least, most, outside = min(least, p.Width), max(most, p.Width), outside|p.Faults
 		}
 	}
-	return outside&(1<<Narrow|1<<Wide) != 0 && most >= noiseRatio*least || removed && outside.Has(Narrow)
+	return outside.Has(Wide) && most >= noiseRatio*least ||
+		outside.Has(Narrow) && (removed || most >= part(narrowRatio, least))
 }
 
 // startIntervals appends the intervals of the pulses that do not repeat another.

@@ -3,7 +3,8 @@ package line
 import "time"
 
 // Two reads may follow one another sooner than a gap. A silence parts them where it is longer than the standard lets a
-// pulse wait within a read, and many times as long as the pace of the pulses on both sides of it.
+// pulse wait within a read, and many times as long as the pace of the pulses on both sides of it. One longer than a gap
+// always does.
 const (
 	// partMin is how many pulses on a side of a silence it takes to know their pace: a key of a keypad has four. One side
 	// must have as many.
@@ -16,9 +17,8 @@ const (
 // parts tells whether a silence behind the first d.pause pulses parts two reads. On one wire alone it may as well be a
 // row of bits of the other one, which is dead; that is decided only when both have pulsed.
 func (d *Decoder) parts(silence time.Duration) bool {
-	wires := 0
-	for i := range d.n {
-		wires |= 1 << (d.pulses[i].Wire & 1)
+	if silence >= d.gapOf(d.pulses[:d.pause]) {
+		return true
 	}
 	known := false
 	for _, side := range [2][]Pulse{d.pulses[:d.pause], d.pulses[d.pause:d.n]} {
@@ -29,20 +29,42 @@ func (d *Decoder) parts(silence time.Duration) bool {
 			}
 		}
 	}
-	return known && wires == 3
+	return known && !isOneWire(d.pulses[:d.n])
+}
+
+// isNear tells whether the silence behind the first d.pause pulses is less than ends their read, or a whole number of
+// their beats, as it is where what comes behind it is the rest of it. How long a beat is gets known the better the more
+// there are.
+func (d *Decoder) isNear(silence time.Duration) bool {
+	p := d.pulses[:d.pause]
+	n := time.Duration(len(p) - 1)
+	if n < 1 || silence < d.gapOf(p) {
+		return true
+	}
+	beat, since := max(1, (p[n].At-p[0].At)/n), d.pulses[d.pause].At-p[n].At
+	shortest, longest := beat, beat
+	for i := range n {
+		v := p[i+1].At - p[i].At
+		shortest, longest = min(shortest, v), max(longest, v)
+	}
+	beats, off := inBeats(since, beat)
+	return off <= (longest-shortest+beat/100)*(n+beats)/n
 }
 
 // split closes the read before a silence. The pulses behind it are kept for the next read.
 func (d *Decoder) split() {
-	rest, faults := d.n-d.pause, d.faults
+	rest, faults, near := d.n-d.pause, d.faults, Faults(0)
 	if rest == 1 {
 		faults = 0 // else they are of the one or the other: nobody knows when they came
 	}
 	d.total, d.n = d.total-rest, d.pause
 	d.lastEnd, d.nextAt = endOf(d.pulses[:d.n]), d.pulses[d.n].At
 	silence := d.nextAt - d.pulses[d.n-1].end()
-	d.close(Faults(0).with(NearRead))
-	d.rest, d.nextAt, d.faults, d.parted = rest, maxTime, faults, silence
+	if d.isNear(silence) {
+		near = near.with(NearRead)
+	}
+	d.close(near)
+	d.rest, d.nextAt, d.faults, d.parted = rest, maxTime, faults|near, silence
 	d.lastEnd = endOf(d.pulses[:d.n+rest])
 	d.limit = d.now // the next edge comes too late for the read that is closed, and the first thing to do is resume
 }
@@ -71,6 +93,5 @@ func (d *Decoder) ofParted(f Faults) Faults {
 func (d *Decoder) resume() {
 	copy(d.pulses[:], d.pulses[d.n:d.n+d.rest])
 	d.n, d.total, d.rest, d.closed, d.pause = d.rest, d.rest, 0, false, 0
-	d.faults = d.faults.with(NearRead)
 	d.reorder()
 }

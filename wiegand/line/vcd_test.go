@@ -253,7 +253,7 @@ func TestVCDDumpOffCutsARead(t *testing.T) {
 // and after are as they were.
 func TestVCDUnknownInside(t *testing.T) {
 	t.Parallel()
-	body := "#0 1! 1\" #60000 0! #60050 1! #62000 0! #62050 1! " + // a read
+	body := "#0 1! 1\" #59000 0! #59050 1! #61000 0! #61050 1! " + // a read
 		"#162000 0! #162050 1! #163000 x! #163500 1! #164000 0! #164050 1! " + // another one, of which something was not seen
 		"#264000 bz \" #264100 1\" #265000 0! #265050 1! " + // just after what was not seen
 		"#400000 0! #400050 1! #402000 0! #402050 1! #500000\n"
