@@ -94,6 +94,42 @@ func TestPaddedNumbersAreOfThePaddedKind(t *testing.T) {
 		n, _ := strconv.Atoi(text)
 		assert.Equal(t, []string{fmt.Sprint("37-0-35 ", n)}, outcomes(p, text))
 	}
+	// nor is any number of serials that lie anyhow one of those, or what is left of one
+	for _, text := range bare {
+		assert.Equal(t, []string{"34-0-32 " + text}, outcomes(p, text))
+	}
+	assert.Equal(t, []string{"34-0-32 " + bare[0]}, outcomes(p, `="`+bare[0]+`"`)) // which repairs nothing in it
+}
+
+// Where two kinds are printed alike, which of them has the small numbers is one question for all of these: however many
+// they are, each is in doubt as long as the others of the list could as well be the wider kind's.
+func TestOneDoubtOfAllNumbersAlike(t *testing.T) {
+	for seed := range uint64(4) {
+		rnd := rand.New(rand.NewPCG(51, seed))
+		var small, wide []string
+		for i := range 30 {
+			if small = append(small, fmt.Sprint(100_000+rnd.IntN(900))); i < 8 {
+				wide = append(wide, fmt.Sprint(1<<30+rnd.Uint32N(3<<30)))
+			}
+		}
+		p := settledOn(t, []formats.Population{kind("34-0-32", "number"), kind("37-0-35", "number")},
+			append(small, wide...), Options{})
+		assert.Equal(t, []string{"ambiguous", "ambiguous"}, outcomes(p, small[0], wide[0]), seed)
+	}
+}
+
+// A number is in the midst of others where as many lie near it as near most of them, be it the smallest; slips that are
+// all alike lie together as well, and are few.
+func TestInTheMidst(t *testing.T) {
+	var all []uint64
+	for i := range uint64(100) {
+		all = append(all, 1_000+10*i)
+	}
+	c := crowdOf(slices.Concat(all, []uint64{10_000, 10_001, 10_002, 10_004, 10_010, 10_016, 10_020}))
+	assert.False(t, c.alone(10_004))
+	assert.False(t, c.amid(10_004))
+	assert.True(t, c.amid(1_000))
+	assert.True(t, c.amid(1_995))
 }
 
 // What a list rejects that is more than 99 % sure says so: by itself that is sure enough.

@@ -17,6 +17,7 @@ type candidate struct {
 	share   float64 // of all that the text can be
 	written int     // characters that the form writes it with
 	short   bool    // the text has fewer
+	mended  bool    // something was repaired in the text, and not just around it
 	err     *Error  // why the card is not taken: it is none of the site's; nil where it is
 	lost    bool    // the text would be what is left of it
 	typed   bool    // the text would be it typed wrong
@@ -147,6 +148,7 @@ func (r *Reading) candidate(value, plain []byte, p *Plan, one *candidate) error 
 		}
 		return err
 	}
+	one.mended = one.seen.Repair != "" && !around(value, one.seen.Repair)
 	switch {
 	case r.shape.Second > 0 && !bytes.ContainsAny(plain, signs) && (p.signs || len(p.readings) > 1):
 		if r.second && r.habit.rare {
@@ -165,7 +167,7 @@ func (r *Reading) candidate(value, plain []byte, p *Plan, one *candidate) error 
 		one.err = &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
 			"has zeros before it, as others of this list do not: a digit may be missing; write it with all its digits"}
 		return one.err
-	case one.seen.Repair != "" && one.seen.Repair != ZerosBack && !around(value, one.seen.Repair):
+	case one.mended && one.seen.Repair != ZerosBack:
 		one.weight *= asMended
 	}
 	if p.settled && r.guessed {
@@ -291,7 +293,8 @@ func (p *Plan) Settled(sample []string) *Plan {
 	for i := range q.readings {
 		q.readings[i].weight *= usual / before
 	}
-	whole, some := make([][]Seen, len(q.readings)), make([][]Seen, len(q.readings)) // cards by their readings
+	n := len(q.readings)
+	whole, some, perhaps := make([][]Seen, n), make([][]Seen, n), make([][]Seen, n) // cards by their readings
 	all, strangers := p.lots(sample)
 	for _, l := range all {
 		rows += float64(len(l.texts))
@@ -299,11 +302,14 @@ func (p *Plan) Settled(sample []string) *Plan {
 			at := l.texts[0][way].seen.Reading.index
 			q.readings[at].weight += share * float64(len(l.texts))
 			for _, t := range l.texts {
-				if share < alternative {
-					break
-				}
-				if some[at] = append(some[at], t[way].seen); !t[way].short {
-					whole[at] = append(whole[at], t[way].seen)
+				switch {
+				case share < 1-certain:
+				case share < alternative:
+					perhaps[at] = append(perhaps[at], t[way].seen)
+				case t[way].short:
+					some[at] = append(some[at], t[way].seen)
+				default:
+					some[at], whole[at] = append(some[at], t[way].seen), append(whole[at], t[way].seen)
 				}
 			}
 		}
@@ -311,6 +317,7 @@ func (p *Plan) Settled(sample []string) *Plan {
 	for i := range q.readings {
 		q.readings[i].weight /= rows + usual
 		q.readings[i].have(whole[i])
+		q.readings[i].perhaps = crowdOf(numbersOf(perhaps[i]))
 	}
 	q.pool()
 	for i := range q.readings {
