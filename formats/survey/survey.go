@@ -176,7 +176,7 @@ func (s *Survey) settle(cat formats.Catalogue, r *rank.Ranker, lots []*lot, all 
 			return nil, nil, err
 		}
 		if opt.Format == "" {
-			if main, others := l.scattered(group); len(others)*oddLength > len(group) {
+			if main, others := l.scattered(group); len(main) > 0 && len(others)*oddLength > len(group) {
 				all = append([][]string{main, others}, all...)
 				continue
 			}
