@@ -1,6 +1,8 @@
 package reading
 
 import (
+	"cmp"
+	"fmt"
 	"iter"
 	"math"
 	"math/bits"
@@ -17,8 +19,8 @@ import (
 // among is what the other lots of a sample say of a reading.
 type among struct {
 	reading     *Reading
-	lots        []int   // places of those that are known to be the reading's, in rising order
-	cards       int     // so many are in those
+	lots        []part  // what of them is known to be the reading's
+	cards       float64 // so many are in those
 	otherwise   bool    // cards of its format are known to be in a form of the other rank, printed or a door's
 	short, kept float64 // texts of the reading that have lost their zeros, and that have kept them
 	// texts of any reading whose form has no zeros before a number that have some, and all that would have some, too
@@ -34,20 +36,22 @@ func (l *lot) among(r *Reading, lots []*lot) among {
 		if o == l {
 			continue
 		}
-		if way, ok := o.decided(); ok {
-			other := o.texts[0][way].seen.Reading
+		for way, c := range o.texts[0] {
+			p, ok := o.part(k, way)
+			if !ok {
+				continue
+			}
+			other := c.seen.Reading
 			a.otherwise = a.otherwise || other.Format == r.Format && other.second != r.second
-		}
-		for way, share := range o.shares {
-			if share >= likely && o.texts[0][way].seen.Reading.shape.bare() {
-				a.fills(o.plain, len(l.plain[0]))
+			if other.shape.bare() {
+				a.fills(o, p, len(l.plain[0]))
+			}
+			if way == at {
+				a.lots, a.cards = append(a.lots, p), a.cards+o.count(p)
 			}
 		}
 		if at < 0 {
 			continue
-		}
-		if way, ok := o.decided(); ok && way == at {
-			a.lots, a.cards = append(a.lots, k), a.cards+len(o.texts)
 		}
 		for i, t := range o.texts {
 			switch lost, kept := r.zeros(o.plain[i], second); {
@@ -62,8 +66,9 @@ func (l *lot) among(r *Reading, lots []*lot) among {
 }
 
 // fills counts how many texts have zeros before their numbers, and of how many: one of that width needs none.
-func (a *among) fills(texts []string, width int) {
-	for _, text := range texts {
+func (a *among) fills(o *lot, p part, width int) {
+	for i := p.from; i < len(o.plain); i += p.step {
+		text := o.plain[i]
 		if text[0] == '0' {
 			a.padded++
 		}
@@ -89,21 +94,13 @@ func (l *lot) others(lots []*lot) (all, known float64) {
 			continue
 		}
 		all += float64(len(o.texts))
-		if _, ok := o.decided(); ok {
-			known += float64(len(o.texts))
+		for way := range o.texts[0] {
+			if p, ok := o.part(0, way); ok {
+				known += o.count(p)
+			}
 		}
 	}
 	return all, known
-}
-
-// decided returns which of its readings all cards of the lot are, where that is known.
-func (l *lot) decided() (way int, ok bool) {
-	for i := range l.texts[0] {
-		if l.strange == nil && (len(l.texts[0]) == 1 || l.shares != nil && l.shares[i] >= 1-alternative) {
-			return i, true
-		}
-	}
-	return 0, false
 }
 
 // inLists is what the cards of some lots come to together, by a reading and those lots: most lots are asked about
@@ -113,18 +110,22 @@ type inLists struct {
 	logs map[string]float64
 }
 
-// of returns the log of how probable the cards of the lots at these places are together, as a reading has them.
-func (in *inLists) of(r *Reading, places ...int) float64 {
+// of returns the log of how probable the cards of parts of the lots are together, as a reading has them.
+func (in *inLists) of(r *Reading, parts ...part) float64 {
 	key := strconv.AppendInt(nil, int64(r.index), 10)
-	for _, k := range places {
-		key = strconv.AppendInt(append(key, ' '), int64(k), 10)
+	for _, p := range parts {
+		key = fmt.Append(key, p)
 	}
 	if log, ok := in.logs[string(key)]; ok {
 		return log
 	}
 	var cards []Seen
-	for _, k := range places {
-		cards = append(cards, in.lots[k].cards(in.lots[k].placeOf(r))...)
+	for _, p := range parts {
+		l := in.lots[p.place]
+		way := l.placeOf(r)
+		for i := p.from; i < len(l.texts); i += p.step {
+			cards = append(cards, l.texts[i][way].seen)
+		}
 	}
 	log := r.inList(cards)
 	in.logs[string(key)] = log
@@ -135,33 +136,44 @@ func (in *inLists) of(r *Reading, places ...int) float64 {
 // or as more of the cards that the reading has there.
 func (in *inLists) listed(place int, own bool) (logs []float64) {
 	l := in.lots[place]
-	n := float64(len(l.texts))
 	_, known := l.others(in.lots)
+	whole := part{place, 0, 1}
 	for way, c := range l.texts[0] {
-		r := c.seen.Reading
-		a := l.among(r, in.lots)
-		cards := float64(a.cards)
-		log := a.looks(l, way) + math.Log(min(1, r.weight+cards)) + apart(n, known)
-		if a.cards == 0 && a.otherwise {
-			log += math.Log(mixed)
-		}
+		a := l.among(c.seen.Reading, in.lots)
+		log := a.looks(l, way, whole)
 		if own {
-			log += math.Log(anotherOrder) + in.of(r, place)
+			log += math.Log(anotherOrder) + a.usual() + apart(l.count(whole), known) + in.of(a.reading, whole)
 		} else {
-			at, _ := slices.BinarySearch(a.lots, place)
-			with := slices.Insert(slices.Clone(a.lots), at, place)
-			log += in.of(r, with...) - in.of(r, a.lots...) - apart(n, cards)
+			log += in.more(&a, whole, known)
 		}
 		logs = append(logs, log)
 	}
 	return logs
 }
 
-// looks returns the log of how probable it is that so many texts are not as the reading writes them.
-func (a *among) looks(l *lot, way int) float64 {
-	n := float64(len(l.texts))
+// more returns the log of how probable it is that a part of a lot is more of the cards that a reading has in others,
+// where it is known of so many of these which cards they are.
+func (in *inLists) more(a *among, p part, known float64) float64 {
+	n := in.lots[p.place].count(p)
+	at, _ := slices.BinarySearchFunc(a.lots, p, func(a, b part) int { return cmp.Compare(a.place, b.place) })
+	with := slices.Insert(slices.Clone(a.lots), at, p)
+	return a.usual() + apart(n, known) - apart(n, a.cards) + in.of(a.reading, with...) - in.of(a.reading, a.lots...)
+}
+
+// usual returns the log of how usual it is that a list has cards in the reading's form.
+func (a *among) usual() float64 {
+	log := math.Log(min(1, a.reading.weight+a.cards))
+	if a.cards == 0 && a.otherwise {
+		log += math.Log(mixed)
+	}
+	return log
+}
+
+// looks returns the log of how probable it is that so many texts of a part of a lot are not as the reading writes them.
+func (a *among) looks(l *lot, way int, p part) float64 {
+	n := l.count(p)
 	var w written
-	for i := range l.texts {
+	for i := p.from; i < len(l.texts); i += p.step {
 		w.count(l.plain[i], &l.texts[i][way])
 	}
 	log := oddly(asMended, w.long, n, 0, 0)

@@ -70,15 +70,10 @@ func (v *Converter) alike(dst, value []byte, doubt error) ([]byte, error) {
 	if err != nil {
 		return dst, doubt
 	}
-	alike := 0.0
-	for i := range all {
-		if c := &all[i]; c.strange() {
-			continue
-		} else if text, err := v.Append(nil, &c.seen); err == nil && string(text) == string(first) {
-			alike += c.share
-		}
-	}
-	if !enoughOf(alike, all) {
+	if !enoughOf(all, func(c *candidate) bool {
+		text, err := v.Append(nil, &c.seen)
+		return !c.strange() && err == nil && string(text) == string(first)
+	}) {
 		return dst, doubt
 	}
 	v.Seen, v.Alike = all[as].seen, true

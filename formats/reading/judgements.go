@@ -23,6 +23,11 @@ const (
 	// smaller than stranger: slips are usual.
 	mistyped = 0.001
 
+	// oneAlone is the share from which a number in the midst of those of its kind is in doubt because it can be a card of
+	// another kind, that would be by itself there. It is larger than what is left of certain: rows are not wrong together,
+	// and slips that nobody sees are more usual.
+	oneAlone = 0.001
+
 	// asDoor is how usual it is that a list has numbers in the form of a door, against that in which they are printed.
 	asDoor = 0.05
 
@@ -38,9 +43,9 @@ const (
 	// anything.
 	usual = 2.0
 
-	// alternative is the share from which one way to read all texts that are written alike is held against the others in
-	// each of them. It is not as small as what is left of certain: it is one question for the whole list, which the site
-	// file has answered nearly always.
+	// alternative is the share from which one way to read all texts that are written alike says in which numbers such
+	// cards have, of each of them. Texts that have one of less than that, and more than what is left of certain, are in
+	// doubt, whatever the others say of each: it is one question for all of them.
 	alternative = 0.01
 
 	// leastOfBox is how many numbers near one another, of one facility and alike but for the last boxBits bits, may be

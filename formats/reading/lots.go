@@ -29,15 +29,18 @@ func (p *Plan) lots(sample []string) (parts []*lot, s []strange) {
 	var all []*lot
 	var unread []string
 	ends := slices.DeleteFunc(slices.Clone(p.readings), func(r Reading) bool { return r.second || !r.drops() })
-	for _, text := range sample {
-		can := p.taken(text)
+	taken := make([][]candidate, len(sample))
+	apart := map[[2]int]bool{}
+	for i, text := range sample {
+		taken[i] = p.taken(text)
+		tell(taken[i], apart)
+	}
+	for i, text := range sample {
+		can := merged(taken[i], apart)
 		if len(can) == 0 {
 			unread = append(unread, text)
 			continue
 		}
-		slices.SortStableFunc(can, func(a, b candidate) int {
-			return cmp.Compare(a.seen.Reading.index, b.seen.Reading.index)
-		})
 		plain := len(stripped([]byte(text)))
 		key := make([]byte, 0, 2*len(can))
 		for i := range can {
@@ -75,10 +78,22 @@ func (p *Plan) lots(sample []string) (parts []*lot, s []strange) {
 	return parts, s
 }
 
-// taken returns the cards of the readings that a text can be.
+// taken returns the card that each reading makes of a text, of those that do.
 func (p *Plan) taken(text string) []candidate {
-	can, _ := p.candidates([]byte(text), nil)
+	can, _, _ := p.read([]byte(text), stripped([]byte(text)), nil)
 	return slices.DeleteFunc(can, func(c candidate) bool { return c.refused() })
+}
+
+// tell notes which readings are apart, since they make two cards of a text. Of another text they may make the same, as
+// with bytes that are turned and are the same from either end: that is no evidence of either.
+func tell(can []candidate, apart map[[2]int]bool) {
+	for i := range can {
+		for k := range can[:i] {
+			if !same(&can[i].seen, &can[k].seen) {
+				apart[[2]int{can[k].seen.Reading.index, can[i].seen.Reading.index}] = true
+			}
+		}
+	}
 }
 
 // withoutColons returns bytes in hex that have signs between them without those; any other text as it is.
@@ -174,7 +189,7 @@ func (in *inLists) ways(place int) (all []whole) {
 	}
 	half := make([]float64, len(logs))
 	half[best], half[next] = 0.5, 0.5
-	return append(all, whole{[][]float64{half}, in.halved(place, best, next)})
+	return append(all, whole{[][]float64{half}, in.halved(place, min(best, next), max(best, next))})
 }
 
 // halved returns the log of how probable it is that any half of a lot is of one kind, and the other half of another:
@@ -182,23 +197,13 @@ func (in *inLists) ways(place int) (all []whole) {
 func (in *inLists) halved(place, one, other int) (log float64) {
 	l := in.lots[place]
 	_, known := l.others(in.lots)
-	var parts [2]lot
-	for i := range l.texts {
-		p := &parts[i%2]
-		p.texts, p.plain = append(p.texts, l.texts[i]), append(p.plain, l.plain[i])
-	}
+	half := [...]part{{place, 0, 2}, {place, 1, 2}}
 	for i, way := range [...]int{one, other} {
-		r, n := l.texts[0][way].seen.Reading, float64(len(parts[i].texts))
-		a := l.among(r, in.lots)
-		cards := parts[i].cards(way)
-		for _, k := range a.lots {
-			cards = append(cards, in.lots[k].cards(in.lots[k].placeOf(r))...)
-		}
-		log += a.looks(&parts[i], way) + math.Log(min(1, r.weight+float64(a.cards))) + r.inList(cards) -
-			in.of(r, a.lots...) + apart(n, known) - apart(n, float64(a.cards))
-		known += n
+		a := l.among(l.texts[0][way].seen.Reading, in.lots)
+		log += a.looks(l, way, half[i]) + in.more(&a, half[i], known)
+		known += l.count(half[i])
 	}
-	return log - apart(float64(len(parts[0].texts)), float64(len(parts[1].texts)))
+	return log - apart(l.count(half[0]), l.count(half[1]))
 }
 
 // split makes lots of those texts that would be near one another as cards of one facility: two kinds may be among those
@@ -243,14 +248,24 @@ func (l *lot) has(s *strange) bool {
 	})
 }
 
-// cards returns the cards that a reading gives, by its place among those of the lot.
-func (l *lot) cards(way int) (cards []Seen) {
-	cards = make([]Seen, len(l.texts))
-	for i, t := range l.texts {
-		cards[i] = t[way].seen
+// part is what of the lot at a place a reading has: each text from one on, or every other.
+type part struct{ place, from, step int }
+
+// part returns what of the lot is known to be cards of one of its readings.
+func (l *lot) part(place, way int) (p part, ok bool) {
+	const half = (1 - alternative) / 2
+	switch {
+	case l.strange != nil || l.shares == nil || l.shares[way] < half:
+		return p, false
+	case l.shares[way] >= 1-alternative:
+		return part{place, 0, 1}, true
 	}
-	return cards
+	first := slices.IndexFunc(l.shares, func(share float64) bool { return share >= half })
+	return part{place, min(1, way-first), 2}, true
 }
+
+// count returns how many texts of the lot a part has.
+func (l *lot) count(p part) float64 { return float64((len(l.texts) - p.from + p.step - 1) / p.step) }
 
 // habitual returns the log of how probable it is that so many texts are odd, and so many are not, where a and b others
 // were: a column is odd throughout, or hardly ever.

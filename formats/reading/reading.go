@@ -49,6 +49,7 @@ type Reading struct {
 	weight     float64             // how usual the form is in this list
 	numbers    []uint64            // of such cards in a sample of it, sorted; not many
 	crowd      crowd               // of all of those
+	perhaps    crowd               // of texts that are hardly all of such cards: one question, whatever each of them says
 	shape      Shape
 	habit      habit
 	stranger   bool   // of the plan's strangers
@@ -291,32 +292,46 @@ func (s *Seen) oddlyShort() bool {
 }
 
 // sure reports whether the first card that a text can be is the one.
-func sure(all []candidate) bool { return !all[0].refused() && enoughOf(all[0].share, all) }
+func sure(all []candidate) bool {
+	return !all[0].refused() && enoughOf(all, func(c *candidate) bool { return c == &all[0] })
+}
 
-// enoughOf reports whether a share of what a text can be is enough to take a card, beside cards that are hardly in a
-// list, and those that would be typed wrong.
-func enoughOf(share float64, all []candidate) bool {
-	strange, typed := 0.0, 0.0
+// enoughOf reports whether some of the cards that a text can be are probable enough to take one of those, beside cards
+// that are hardly in a list, those that would be typed wrong, and those that would be by themselves.
+func enoughOf(all []candidate, taken func(*candidate) bool) bool {
+	share, strange, typed, alone := 0.0, 0.0, 0.0, 0.0
 	for i := range all {
 		switch c := &all[i]; {
+		case taken(c):
+			share += c.share
 		case c.slipBeside(&all[0]):
 			typed += c.share
 		case c.err != nil:
 			strange += c.share
+		case c.seen.Reading.perhaps.has(&c.seen):
+			return false
+		case c.aloneBeside(&all[0]):
+			alone += c.share
 		}
 	}
-	return share >= certain*(1-strange-typed) && strange < stranger && typed < all[0].asSlip()
+	return share >= certain*(1-strange-typed-alone) && strange < stranger && typed < all[0].asSlip() && alone < oneAlone
 }
 
 // slipBeside reports whether a text would be a slip of the card's, beside one that it is with nothing repaired.
 func (c *candidate) slipBeside(one *candidate) bool { return c.typed || c.lost && one.isClear() }
+
+// aloneBeside reports whether the card would be by itself, beside one that is in the midst of others: it is a doubt of
+// each text, and none that those have alike.
+func (c *candidate) aloneBeside(one *candidate) bool {
+	return !c.lost && c.seen.Reading.alone(&c.seen) && one.isClear()
+}
 
 // isClear reports whether nothing was repaired in a text, and its card is in the midst of the others: slips that are
 // all alike lie together beside them.
 func (c *candidate) isClear() bool {
 	n, ok := c.seen.Number()
 	r := c.seen.Reading
-	return ok && c.seen.Repair == "" && r.among(&c.seen) && (r.blocks || r.crowd.amid(n))
+	return ok && !c.mended && r.among(&c.seen) && (r.blocks || r.crowd.amid(n))
 }
 
 // asSlip returns the share from which it throws doubt on a card that a text may be another one typed wrong. A slip of

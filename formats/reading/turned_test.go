@@ -6,6 +6,7 @@ import (
 	"math/bits"
 	"math/rand/v2"
 	"slices"
+	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -34,6 +35,17 @@ func TestNothingTellsTheOrderOfBytes(t *testing.T) {
 			}
 		}
 	}
+	// a number whose bytes are the same in both orders is the same card in both forms, and tells nothing, either
+	rnd := rand.New(rand.NewPCG(47, 48))
+	same := []string{fmt.Sprint(uint32(0x81595981))}
+	require.Equal(t, uint32(0x81595981), bits.ReverseBytes32(0x81595981))
+	for range 100 {
+		same = append(same, fmt.Sprint(bits.ReverseBytes32(1<<26+rnd.Uint32N(1<<32-1<<26))))
+	}
+	p := settledOn(t, []formats.Population{kind("34-0-32", "number")}, same,
+		Options{Second: []string{"read-decimal", "uid-reversed-decimal", "hex"}})
+	assert.Equal(t, []string{"34-0-32 2170116481", "ambiguous"}, outcomes(p, same[0], same[1]))
+
 	// where all have one byte alike and numbers count up, it does
 	var counted []string
 	for n := range uint32(60) {
@@ -41,7 +53,7 @@ func TestNothingTellsTheOrderOfBytes(t *testing.T) {
 		binary.LittleEndian.PutUint32(b[:], 0x5B949D10+3*n)
 		counted = append(counted, fmt.Sprint(binary.BigEndian.Uint32(b[:])))
 	}
-	p := settledOn(t, []formats.Population{kind("34-0-32", "uid-reversed-decimal")}, counted,
+	p = settledOn(t, []formats.Population{kind("34-0-32", "uid-reversed-decimal")}, counted,
 		Options{Second: []string{"number"}})
 	assert.Equal(t, []string{"34-0-32 1536466192"}, outcomes(p, counted[0])) // 0x5B949D10, as any calculator has it
 }
@@ -65,6 +77,59 @@ func TestNumbersOfTwoKindsWrittenAlike(t *testing.T) {
 		}
 	}
 	assert.Len(t, lots, 3)
+}
+
+// Small numbers filled up with zeros are of the kind that is printed so, and none of another one that has none of its
+// own filled up: not half of them, either.
+func TestPaddedNumbersAreOfThePaddedKind(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(49, 50))
+	var padded, bare []string
+	for range 120 {
+		padded = append(padded, fmt.Sprintf("%010d", 100_000+rnd.IntN(900_000)))
+		bare = append(bare, fmt.Sprint(1<<26+rnd.Uint32N(1<<32-1<<26)))
+	}
+	p := settledOn(t, []formats.Population{kind("34-0-32", "number"), kind("37-0-35", "number10")},
+		append(padded, bare...), Options{})
+	for _, text := range padded {
+		n, _ := strconv.Atoi(text)
+		assert.Equal(t, []string{fmt.Sprint("37-0-35 ", n)}, outcomes(p, text))
+	}
+	// nor is any number of serials that lie anyhow one of those, or what is left of one
+	for _, text := range bare {
+		assert.Equal(t, []string{"34-0-32 " + text}, outcomes(p, text))
+	}
+	assert.Equal(t, []string{"34-0-32 " + bare[0]}, outcomes(p, `="`+bare[0]+`"`)) // which repairs nothing in it
+}
+
+// Where two kinds are printed alike, which of them has the small numbers is one question for all of these: however many
+// they are, each is in doubt as long as the others of the list could as well be the wider kind's.
+func TestOneDoubtOfAllNumbersAlike(t *testing.T) {
+	for seed := range uint64(4) {
+		rnd := rand.New(rand.NewPCG(51, seed))
+		var small, wide []string
+		for i := range 30 {
+			if small = append(small, fmt.Sprint(100_000+rnd.IntN(900))); i < 8 {
+				wide = append(wide, fmt.Sprint(1<<30+rnd.Uint32N(3<<30)))
+			}
+		}
+		p := settledOn(t, []formats.Population{kind("34-0-32", "number"), kind("37-0-35", "number")},
+			append(small, wide...), Options{})
+		assert.Equal(t, []string{"ambiguous", "ambiguous"}, outcomes(p, small[0], wide[0]), seed)
+	}
+}
+
+// A number is in the midst of others where as many lie near it as near most of them, be it the smallest; slips that are
+// all alike lie together as well, and are few.
+func TestInTheMidst(t *testing.T) {
+	var all []uint64
+	for i := range uint64(100) {
+		all = append(all, 1_000+10*i)
+	}
+	c := crowdOf(slices.Concat(all, []uint64{10_000, 10_001, 10_002, 10_004, 10_010, 10_016, 10_020}))
+	assert.False(t, c.alone(10_004))
+	assert.False(t, c.amid(10_004))
+	assert.True(t, c.amid(1_000))
+	assert.True(t, c.amid(1_995))
 }
 
 // What a list rejects that is more than 99 % sure says so: by itself that is sure enough.

@@ -17,6 +17,7 @@ type candidate struct {
 	share   float64 // of all that the text can be
 	written int     // characters that the form writes it with
 	short   bool    // the text has fewer
+	mended  bool    // something was repaired in the text, and not just around it
 	err     *Error  // why the card is not taken: it is none of the site's; nil where it is
 	lost    bool    // the text would be what is left of it
 	typed   bool    // the text would be it typed wrong
@@ -31,9 +32,54 @@ func (c *candidate) strange() bool { return c.err != nil || c.typed }
 // candidates appends the different cards that a value can be, the likeliest first. Where none of them can be taken,
 // there are none, and the error says why.
 func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst error) {
+	plain := stripped(value)
+	all, sound, worst := p.read(value, plain, all)
+	if all = merged(all, nil); !slices.ContainsFunc(all, func(c candidate) bool { return !c.refused() }) {
+		return all[:0], worst
+	}
+	if !sound {
+		all = p.spoilt(plain, all)
+	}
+	all = p.doubts(value, len(plain), all)
+	p.share(all, plain)
+	return all, worst
+}
+
+// merged returns candidates of which those with the same card are one: the text is written as that has it, or usually
+// so. Those of readings that are apart stay apart.
+func merged(all []candidate, apart map[[2]int]bool) []candidate {
+	n := 0
+	for i := range all {
+		one, at := &all[i], 0
+		for at < n && !all[at].sameAs(one, apart) {
+			at++
+		}
+		if at == n {
+			all[n] = *one
+			n++
+			continue
+		}
+		sum := all[at].weight + one.weight
+		was, is := all[at].seen.Repair != "", one.seen.Repair != ""
+		alike := one.seen.Reading.second == all[at].seen.Reading.second // else the first is as printed
+		if alike && (was && !is || was == is && one.weight > all[at].weight) {
+			all[at] = *one
+		}
+		all[at].weight = sum
+	}
+	return all[:n]
+}
+
+// sameAs reports whether two readings that are not apart make the same card of a text.
+func (c *candidate) sameAs(o *candidate, apart map[[2]int]bool) bool {
+	return !c.refused() && !o.refused() && same(&c.seen, &o.seen) &&
+		!apart[[2]int{c.seen.Reading.index, o.seen.Reading.index}]
+}
+
+// read appends the card that each reading makes of a value, and reports whether nothing can have been lost of that.
+func (p *Plan) read(value, plain []byte, all []candidate) (_ []candidate, sound bool, worst error) {
 	settled, variable := false, false // it is a card of a block, in the form that the list should have; of any length
 	among := false                    // others of the list
-	plain := stripped(value)
 	for i := range p.readings {
 		r := &p.readings[i]
 		if among && r.unseen() || r.second && leavesOut(worst) {
@@ -65,33 +111,9 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 		among = among || !r.second && whole && one.weight == r.weight && r.among(&one.seen)
 		if one.lost {
 			worst = nearer(worst, &Error{Kind: Unreadable, Form: r.Form.Name, Reason: quoted(value) + signless})
-			continue
 		}
-		at := 0
-		for all[at].refused() || !same(&all[at].seen, &one.seen) {
-			at++ // to n at the latest, which is itself
-		}
-		if at == n {
-			continue
-		}
-		sum := all[at].weight + one.weight
-		was, is := all[at].seen.Repair != "", one.seen.Repair != ""
-		alike := r.second == all[at].seen.Reading.second // else the first is as printed
-		if alike && (was && !is || was == is && one.weight > all[at].weight) {
-			all[at] = *one
-		}
-		all[at].weight = sum
-		all = all[:n]
 	}
-	if !slices.ContainsFunc(all, func(c candidate) bool { return !c.refused() }) {
-		return all[:0], worst
-	}
-	if !settled || variable {
-		all = p.spoilt(plain, all)
-	}
-	all = p.doubts(value, len(plain), all)
-	p.share(all, plain)
-	return all, worst
+	return all, settled && !variable, worst
 }
 
 // spoilt appends the cards that a text can be what is left of, or typed wrong.
@@ -126,6 +148,7 @@ func (r *Reading) candidate(value, plain []byte, p *Plan, one *candidate) error 
 		}
 		return err
 	}
+	one.mended = one.seen.Repair != "" && !around(value, one.seen.Repair)
 	switch {
 	case r.shape.Second > 0 && !bytes.ContainsAny(plain, signs) && (p.signs || len(p.readings) > 1):
 		if r.second && r.habit.rare {
@@ -144,7 +167,7 @@ func (r *Reading) candidate(value, plain []byte, p *Plan, one *candidate) error 
 		one.err = &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
 			"has zeros before it, as others of this list do not: a digit may be missing; write it with all its digits"}
 		return one.err
-	case one.seen.Repair != "" && one.seen.Repair != ZerosBack && !around(value, one.seen.Repair):
+	case one.mended && one.seen.Repair != ZerosBack:
 		one.weight *= asMended
 	}
 	if p.settled && r.guessed {
@@ -270,7 +293,8 @@ func (p *Plan) Settled(sample []string) *Plan {
 	for i := range q.readings {
 		q.readings[i].weight *= usual / before
 	}
-	whole, some := make([][]Seen, len(q.readings)), make([][]Seen, len(q.readings)) // cards by their readings
+	n := len(q.readings)
+	whole, some, perhaps := make([][]Seen, n), make([][]Seen, n), make([][]Seen, n) // cards by their readings
 	all, strangers := p.lots(sample)
 	for _, l := range all {
 		rows += float64(len(l.texts))
@@ -278,11 +302,14 @@ func (p *Plan) Settled(sample []string) *Plan {
 			at := l.texts[0][way].seen.Reading.index
 			q.readings[at].weight += share * float64(len(l.texts))
 			for _, t := range l.texts {
-				if share < alternative {
-					break
-				}
-				if some[at] = append(some[at], t[way].seen); !t[way].short {
-					whole[at] = append(whole[at], t[way].seen)
+				switch {
+				case share < 1-certain:
+				case share < alternative:
+					perhaps[at] = append(perhaps[at], t[way].seen)
+				case t[way].short:
+					some[at] = append(some[at], t[way].seen)
+				default:
+					some[at], whole[at] = append(some[at], t[way].seen), append(whole[at], t[way].seen)
 				}
 			}
 		}
@@ -290,6 +317,7 @@ func (p *Plan) Settled(sample []string) *Plan {
 	for i := range q.readings {
 		q.readings[i].weight /= rows + usual
 		q.readings[i].have(whole[i])
+		q.readings[i].perhaps = crowdOf(numbersOf(perhaps[i]))
 	}
 	q.pool()
 	for i := range q.readings {

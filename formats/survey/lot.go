@@ -45,21 +45,24 @@ func newLot(cat formats.Catalogue, is Likely, texts []string) (*lot, error) {
 	return l, nil
 }
 
-// scattered parts texts by whether their facilities are those of cards of the kind: many facilities of a card or two
-// each are those of cards of another kind, which are written alike.
+// scattered parts texts by whether they are in the lot's form, and their facilities those of cards of the kind: many
+// facilities of a card or two each are those of cards of another kind, which are written alike, and what is written in
+// another way may be of another kind.
 func (l *lot) scattered(texts []string) (main, others []string) {
 	facilities, counts := make([]uint64, len(texts)), map[uint64]int{}
+	unread := make([]bool, len(texts))
 	for i, text := range texts {
-		if l.plan.Read([]byte(text), &l.seen) == nil {
-			if v, ok := l.seen.Facility(); ok {
-				facilities[i] = v
-				counts[v]++
-			}
+		if unread[i] = l.plan.Read([]byte(text), &l.seen) != nil; unread[i] {
+			continue
+		}
+		if v, ok := l.seen.Facility(); ok {
+			facilities[i] = v
+			counts[v]++
 		}
 	}
 	odd := reading.OddFacilities(counts)
 	for i, text := range texts {
-		if slices.Contains(odd, facilities[i]) {
+		if unread[i] || slices.Contains(odd, facilities[i]) {
 			others = append(others, text)
 		} else {
 			main = append(main, text)

@@ -11,6 +11,7 @@ import (
 	"cmp"
 	"fmt"
 	"iter"
+	"maps"
 	"math/rand/v2"
 	"slices"
 	"strings"
@@ -175,7 +176,7 @@ func (s *Survey) settle(cat formats.Catalogue, r *rank.Ranker, lots []*lot, all 
 			return nil, nil, err
 		}
 		if opt.Format == "" {
-			if main, others := l.scattered(group); len(others)*oddLength > len(group) {
+			if main, others := l.scattered(group); len(main) > 0 && len(others)*oddLength > len(group) {
 				all = append([][]string{main, others}, all...)
 				continue
 			}
@@ -247,11 +248,11 @@ func groups(r *rank.Ranker, texts []string) (all [][]string) {
 		byShape[k] = append(byShape[k], text)
 	}
 	for k, plain := range byShape {
-		if hex := byShape[inHex+k]; !strings.HasPrefix(k, inHex) && len(hex) >= mostHex*len(plain) {
-			byShape[inHex+k] = append(hex, plain...)
-			delete(byShape, k)
+		if hex := byShape[inHex+k]; !strings.HasPrefix(k, inHex) && len(hex) > 0 {
+			byShape[inHex+k], byShape[k] = inHexToo(hex, plain)
 		}
 	}
+	maps.DeleteFunc(byShape, func(_ string, same []string) bool { return len(same) == 0 })
 	for _, same := range byShape {
 		same = usualLength(same)
 		kinds, err := r.Kinds(sightings(same))
@@ -319,8 +320,28 @@ func shape(text string) string {
 }
 
 // inHex begins the shape of texts with letters of hex, and mostHex is how many of them there are at least for each of
-// those without a letter for these to be hex too: one in ten of six random digits has none.
+// those without a letter that are as long, for these to be hex too: one in ten of six random digits has none.
 const inHex, mostHex = "A", 4
+
+// inHexToo adds to numbers in hex those without a letter that are hex too, and returns the others.
+func inHexToo(hex, plain []string) (all, others []string) {
+	counts := map[int]int{} // of each length, how many more with a letter than it takes
+	for _, text := range hex {
+		counts[len(text)]++
+	}
+	for _, text := range plain {
+		counts[len(text)] -= mostHex
+	}
+	all = hex
+	for _, text := range plain {
+		if counts[len(text)] >= 0 {
+			all = append(all, text)
+		} else {
+			others = append(others, text)
+		}
+	}
+	return all, others
+}
 
 // sightings takes texts for what is printed on cards: in hex where some of them have letters.
 func sightings(texts []string) (cards []formats.Sightings) {

@@ -287,3 +287,23 @@ func TestPlainNumbersAndReads(t *testing.T) {
 	require.NotEmpty(t, s.Kinds)
 	assert.Equal(t, "bits-hex", s.Kinds[0].Form)
 }
+
+// Numbers of two kinds that are written in two ways are of two, however well the whole numbers of one kind explain the
+// numbers alone of the other. The decimals are facility · 2^19 + number (common practice, no source).
+func TestTwoWaysOfWritingTwoKinds(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(3, 5))
+	var all []string
+	for range 45 {
+		all = append(all, fmt.Sprint(29_607+rnd.IntN(235)),
+			fmt.Sprint([]uint64{14_465, 48_504}[rnd.IntN(2)]<<19+213_400+rnd.Uint64N(250)))
+	}
+	s, err := survey.New(formats.Builtin(), column(all), survey.Options{})
+	require.NoError(t, err)
+	assert.Equal(t, s.Rows, s.Read)
+	for _, k := range s.Kinds {
+		whole := k.Format.ID == "37-16-19" && (k.Form == "decimal" || k.Form == "decimal10")
+		assert.True(t, whole || k.Form == "number" && k.Probability < 0.99, "%s %s", k.Format.ID, k.Form)
+		assert.Equal(t, 45, k.Rows)
+	}
+	assert.Len(t, s.Kinds, 2)
+}

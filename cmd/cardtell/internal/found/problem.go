@@ -20,13 +20,20 @@ type Problem struct {
 	Message string `json:"message"`
 }
 
-// sort is what a problem has in common with others of other numbers: all but what is quoted.
+// sort is what a problem has in common with others of other numbers: all but what is quoted, numbers of cards, and how
+// probable they are. Ids of formats, which have dashes, and names of forms stay.
 func (p *Problem) sort() string {
 	parts := strings.Split(p.Message, `"`)
 	for i := 1; i < len(parts); i += 2 {
 		parts[i] = ""
 	}
-	return p.Kind + "\n" + p.Door + "\n" + strings.Join(parts, `"`)
+	words := strings.Fields(strings.Join(parts, `"`))
+	for i, word := range words {
+		if digits := strings.TrimLeft(word, "(<>"); digits != "" && digits[0] >= '0' && digits[0] <= '9' && !strings.Contains(word, "-") {
+			words[i] = ""
+		}
+	}
+	return p.Kind + "\n" + p.Door + "\n" + strings.Join(words, " ")
 }
 
 // Ragged is a row with too many or too few cells, and RaggedWords says so.
