@@ -68,9 +68,10 @@ func opened(all []formats.Spelling) (o open) {
 func labelled(all []formats.Spelling) (as string, ok bool) {
 	hex, number := "", ""
 	for _, s := range all {
-		switch one := s.Sightings[0]; {
-		case len(s.Sightings) > 1:
+		if len(s.Sightings) != 1 {
 			return "", false
+		}
+		switch one := s.Sightings[0]; {
 		case one.Kind == formats.Hex:
 			hex = one.Text
 		case one.Kind == formats.Printed && !twoInHex(s):

@@ -59,8 +59,8 @@ func (w *Work) amongOf(places iter.Seq[int]) (b among, ok bool) {
 	return b, len(b.facilities) > 0 || len(facilities) == 0
 }
 
-// closest returns the first and the last of the sorted numbers that lie together: as many as can be a quarter, at either
-// end, are left out if the others lie so much closer together then that it makes up for so many slips.
+// closest returns the first and the last of the sorted numbers that lie together: up to a quarter at either end are
+// left out if the others lie so much closer together then that it makes up for so many slips.
 func closest(numbers []uint64) (from, to int) {
 	n := len(numbers)
 	to = n - 1

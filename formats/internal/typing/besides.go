@@ -127,8 +127,8 @@ func bytesTurned(s *Seen) (number, rest string, ok bool) {
 	return strconv.FormatUint(v, 10), "", true
 }
 
-// filling is how decimals are filled with zeros whose bytes were turned round, after which that is not to be seen. It is
-// nil where all are as they were, or have zeros still.
+// filling is how decimals are filled with zeros whose bytes were turned round, after which that is not to be seen; nil
+// where none are such.
 func filling(prints, turned []string) (fits []Fit) {
 	longest := 0
 	for _, print := range prints {
