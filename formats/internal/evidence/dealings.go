@@ -207,7 +207,7 @@ func (s *splitter) looksApart(a, b []int) bool {
 }
 
 // differ reports whether what is beside the reads of two groups, or alone, tells the cards of the one from those of the
-// other: it is of no one sort, or far longer.
+// other: it is of no one sort, or where no read tells, far longer.
 func (s *splitter) differ(a, b []int) bool {
 	of, read, ok := s.sortsOf(a...)
 	others, otherRead, otherOK := s.sortsOf(b...)
@@ -216,11 +216,11 @@ func (s *splitter) differ(a, b []int) bool {
 	if of == bare || others == bare { // those have a read, and all that the others may be is a number
 		comparable = !comparable
 	}
-	return ok && otherOK && comparable && (!of.share(others) || s.farLonger(a, b))
+	return ok && otherOK && comparable && (!of.share(others) || !read && s.farLonger(a, b))
 }
 
-// farLonger reports whether the numbers of one group, each beside its read or alone, all have so many more digits than
-// those of the other that no slip makes the one of the other.
+// farLonger reports whether the numbers of one group, one for each card, all have so many more digits than those of the
+// other that no slip makes the one of the other.
 func (s *splitter) farLonger(a, b []int) bool {
 	least, most := s.digits(a)
 	shortest, longest := s.digits(b)
