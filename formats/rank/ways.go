@@ -153,24 +153,7 @@ func (r *asking) groupWay(spelled [][]formats.Spelling, texts []open, signatures
 	}
 	var others []groupMeant
 	for _, sign := range signatures {
-		var some [][]formats.Spelling
-		var what []open
-		first, known := -1, 0 // the first of the group, in some
-		for i := range spelled {
-			switch meant[i].signature {
-			case sign:
-				if first < 0 {
-					first = len(some)
-				}
-			case "":
-				if known++; known > beside {
-					continue
-				}
-			default:
-				continue
-			}
-			some, what = append(some, spelled[i]), append(what, meant[i])
-		}
+		some, what, first := ofGroup(spelled, meant, sign, beside)
 		ways, err := r.byLikelihood(sharedWays(some, what))
 		if err != nil {
 			return nil, err
@@ -206,6 +189,29 @@ func (r *asking) groupWay(spelled [][]formats.Spelling, texts []open, signatures
 		best.others = append(best.others, w)
 	}
 	return best, nil
+}
+
+// ofGroup returns the texts of a group, of which one is at first, and so many of those of which is known how they are
+// meant.
+func ofGroup(spelled [][]formats.Spelling, texts []open, sign string, known int) (some [][]formats.Spelling,
+	what []open, first int) {
+	first = -1
+	for i := range spelled {
+		switch texts[i].signature {
+		case sign:
+			if first < 0 {
+				first = len(some)
+			}
+		case "":
+			if known--; known < 0 {
+				continue
+			}
+		default:
+			continue
+		}
+		some, what = append(some, spelled[i]), append(what, texts[i])
+	}
+	return some, what, first
 }
 
 // groupMeant is another way to mean a group of texts: its key, and the log of how much more usual it is.

@@ -283,7 +283,7 @@ func (p *Plan) Settled(sample []string) *Plan {
 		sample, q.places = p.withoutDecimals(different(q.unlabelled(sample)))
 		sample, q.grouped = p.ungrouped(sample)
 	}
-	before, rows := 0.0, 0.0
+	before := 0.0
 	for i := range q.readings {
 		q.readings[i].shape.narrow(sample)
 		before += q.readings[i].weight
@@ -293,27 +293,8 @@ func (p *Plan) Settled(sample []string) *Plan {
 	for i := range q.readings {
 		q.readings[i].weight *= usual / before
 	}
-	n := len(q.readings)
-	whole, some, perhaps := make([][]Seen, n), make([][]Seen, n), make([][]Seen, n) // cards by their readings
 	all, strangers := p.lots(sample)
-	for _, l := range all {
-		rows += float64(len(l.texts))
-		for way, share := range l.shares {
-			at := l.texts[0][way].seen.Reading.index
-			q.readings[at].weight += share * float64(len(l.texts))
-			for _, t := range l.texts {
-				switch {
-				case share < 1-certain:
-				case share < alternative:
-					perhaps[at] = append(perhaps[at], t[way].seen)
-				case t[way].short:
-					some[at] = append(some[at], t[way].seen)
-				default:
-					some[at], whole[at] = append(some[at], t[way].seen), append(whole[at], t[way].seen)
-				}
-			}
-		}
-	}
+	whole, some, perhaps, rows := q.count(all)
 	for i := range q.readings {
 		q.readings[i].weight /= rows + usual
 		q.readings[i].have(whole[i])
@@ -333,6 +314,32 @@ func (p *Plan) Settled(sample []string) *Plan {
 	}
 	q.sole = q.isSole()
 	return &q
+}
+
+// count adds the rows of lots to the weights of their readings, and returns the cards of each reading: the whole ones,
+// those and the ones that have lost zeros, and those that may be its, where another reading has the lot.
+func (p *Plan) count(all []*lot) (whole, some, perhaps [][]Seen, rows float64) {
+	n := len(p.readings)
+	whole, some, perhaps = make([][]Seen, n), make([][]Seen, n), make([][]Seen, n)
+	for _, l := range all {
+		rows += float64(len(l.texts))
+		for way, share := range l.shares {
+			at := l.texts[0][way].seen.Reading.index
+			p.readings[at].weight += share * float64(len(l.texts))
+			for _, t := range l.texts {
+				switch {
+				case share < 1-certain:
+				case share < alternative:
+					perhaps[at] = append(perhaps[at], t[way].seen)
+				case t[way].short:
+					some[at] = append(some[at], t[way].seen)
+				default:
+					some[at], whole[at] = append(some[at], t[way].seen), append(whole[at], t[way].seen)
+				}
+			}
+		}
+	}
+	return whole, some, perhaps, rows
 }
 
 // note notes which signs the numbers of a sample have.
