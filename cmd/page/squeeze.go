@@ -406,7 +406,8 @@ func squeeze(text []byte) ([]byte, error) {
 // gzip learns anew how often each byte is there from leastFresh bytes to one of mostFresh: what makes a part smallest.
 const leastFresh = 2_000
 
-var mostFresh = [...]int{10_000, 15_000, 20_000, 25_000, 30_000, 40_000, 60_000, 100_000, 200_000}
+var mostFresh = [...]int{7_000, 10_000, 15_000, 20_000, 25_000, 30_000, 35_000, 40_000, 50_000, 60_000, 80_000, 100_000,
+	200_000, 400_000}
 
 func zip(parts ...[]byte) ([]byte, error) {
 	var b bytes.Buffer
