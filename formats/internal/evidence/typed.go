@@ -95,6 +95,9 @@ func (t *typed) weighAll(odd []int) {
 		chances[k] = math.Exp(one - all)
 	}
 	share := 1 / (1 + math.Exp(apart-together) - math.Exp(asTyped-together)) // that all are what was typed
+	if math.IsNaN(share) || share > 1 {
+		share = 0 // that is impossible beside the rest
+	}
 	for k, i := range odd {
 		rep := &t.r.Repair[i]
 		if w.cards[i] = typed[k]; sameCard(t.r.Cards[i], typed[k]) {
