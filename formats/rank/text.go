@@ -116,16 +116,7 @@ func (r *asking) rankWays(ways, bare []*way) (out TextAnswer, err error) {
 	if err != nil {
 		return out, err
 	}
-	more, err := r.moreOnThem(ways, bare)
-	top := math.Inf(-1)
-	for _, w := range ways {
-		top = max(top, w.log+w.seen)
-	}
-	for _, w := range ways {
-		if w.log+w.seen > top-hardlyLess {
-			more = append(more, w.others...)
-		}
-	}
+	more, err := r.furtherWays(ways, bare)
 	if err == nil && len(more) > 0 {
 		if err = r.weigh(more); err == nil {
 			ways = append(ways, more...)
@@ -162,9 +153,9 @@ func (r *asking) rankWays(ways, bare []*way) (out TextAnswer, err error) {
 	return out, nil
 }
 
-// moreOnThem returns the ways in which prints have more on them than the number: of the likeliest way, and of those
-// that are likeliest by the reads alone. The error is that of Rank.
-func (r *asking) moreOnThem(ways, bare []*way) (all []*way, err error) {
+// furtherWays returns the ways in which prints have more on them than the number: of the likeliest way, and of those
+// that are likeliest by the reads alone; and the others that ways hardly less likely have. The error is that of Rank.
+func (r *asking) furtherWays(ways, bare []*way) (all []*way, err error) {
 	bases := []*way{slices.MaxFunc(ways, func(a, b *way) int { return cmp.Compare(a.log+a.seen, b.log+b.seen) })}
 	for _, w := range bare {
 		if w == bases[0] {
@@ -183,6 +174,11 @@ func (r *asking) moreOnThem(ways, bare []*way) (all []*way, err error) {
 		}
 		more = r.likely(append(more, base))
 		all = append(all, slices.DeleteFunc(more, func(w *way) bool { return w == base })...)
+	}
+	for _, w := range ways {
+		if w.log+w.seen > bases[0].log+bases[0].seen-hardlyLess {
+			all = append(all, w.others...)
+		}
 	}
 	return all, nil
 }

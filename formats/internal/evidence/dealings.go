@@ -222,19 +222,19 @@ func (s *splitter) differ(a, b []int) bool {
 // farLonger reports whether the numbers of one group, one for each card, all have so many more digits than those of the
 // other that no slip makes the one of the other.
 func (s *splitter) farLonger(a, b []int) bool {
-	least, most := s.digits(a)
-	shortest, longest := s.digits(b)
+	least, most := s.digits(a...)
+	shortest, longest := s.digits(b...)
 	return min(least, shortest) > 0 && max(least-longest, shortest-most) >= muchLonger
 }
 
 // muchLonger is how many more digits that is.
 const muchLonger = 4
 
-// digits returns how many digits the one number has that a card of a group has beside its read, at least and at most; 0
-// and 0 where one has none or several, or a pair.
-func (s *splitter) digits(group []int) (least, most int) {
+// digits returns how many digits the one number has that each of some cards has beside its read, at least and at most;
+// 0 and 0 where one has none or several, or a pair.
+func (s *splitter) digits(cards ...int) (least, most int) {
 	least = math.MaxInt
-	for _, at := range group {
+	for _, at := range cards {
 		number := ""
 		for _, t := range s.cards[at] {
 			if t.Kind == formats.Read {
@@ -257,17 +257,15 @@ func (s *splitter) digits(group []int) (least, most int) {
 // sort, or else by how long their numbers are.
 func (s *splitter) byFirstLook(cards []int) [][]int {
 	first, _, _ := s.sortsOf(cards[0])
-	bySort := s.dealt(cards, func(at int) bool {
+	length, _ := s.digits(cards[0])
+	for _, like := range [...]dealing{func(at int) bool {
 		one, _, _ := s.sortsOf(at)
 		return one.share(first)
-	})
-	length, _ := s.digits(cards[:1])
-	byLength := s.dealt(cards, func(at int) bool {
-		own, _ := s.digits([]int{at})
+	}, func(at int) bool {
+		own, _ := s.digits(at)
 		return max(own-length, length-own) < muchLonger
-	})
-	for _, groups := range [][][]int{bySort, byLength} {
-		if len(groups[1]) > 0 && s.differ(groups[0], groups[1]) {
+	}} {
+		if groups := s.dealt(cards, like); len(groups[1]) > 0 && s.differ(groups[0], groups[1]) {
 			return groups
 		}
 	}

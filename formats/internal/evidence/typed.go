@@ -42,14 +42,14 @@ func (w *Work) doubtTyped(r *Result) {
 	}
 	t.like = w.cards[slices.IndexFunc(w.cards, func(c formats.Card) bool { return c.Known.Has(t.b.number) })]
 	t.fit()
+	all := t.b.facilities
+	if t.b.main != nil { // of two facilities the second can be one mistake that was made twice
+		t.b.facilities = t.b.main
+	}
 	odd := t.oddOnes()
-	if main := t.b.main; main != nil { // of two facilities the second can be one mistake that was made twice
-		all := t.b.facilities
-		if t.b.facilities = main; len(t.oddOnes()) > t.most() {
-			t.b.facilities = all
-		} else {
-			odd = t.oddOnes()
-		}
+	if t.b.main != nil && len(odd) > t.most() {
+		t.b.facilities = all
+		odd = t.oddOnes()
 	}
 	if len(odd) <= t.most() { // else they are cards of several lots, or with other numbers on them
 		t.weighAll(odd)
