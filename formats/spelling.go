@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/cardtell/cardtell/formats/internal/chip"
 	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
@@ -232,16 +233,15 @@ func decimalPair(text string) []Spelling {
 	return printedAs(first+","+second, "a pair", 1)
 }
 
-// twoReads reports whether a spelling has two different reads.
-func (s Spelling) twoReads() bool {
-	var read wiegand.Bits
+// twoCards reports whether a spelling has two different reads, or the serials of two chips.
+func (s Spelling) twoCards() bool {
+	var seen [Hex + 1]wiegand.Bits
 	for _, one := range s.Sightings {
-		if one.Kind == Read {
-			if read.Len() > 0 && read != one.Bits {
-				return true
-			}
-			read = one.Bits
+		had := seen[one.Kind]
+		if had.Len() > 0 && had != one.Bits && (one.Kind != Serial || !chip.Same(had, one.Bits)) {
+			return true
 		}
+		seen[one.Kind] = one.Bits
 	}
 	return false
 }
@@ -279,8 +279,8 @@ func partSpellings(part string) ([]Spelling, error) {
 // mostSpellings is how many ways of writing one card in several ways are weighed: those left out are the least usual.
 const mostSpellings = 512
 
-// together pairs what a card's spellings can be, the most usual first. A card has one read: only where there is no
-// other way it has two.
+// together pairs what a card's spellings can be, the most usual first. A card has one read, and one
+// chip: only where there is no other way it has two.
 func together(all, ways []Spelling) (out []Spelling) {
 	for _, a := range all {
 		for _, b := range ways {
@@ -291,7 +291,7 @@ func together(all, ways []Spelling) (out []Spelling) {
 			out = append(out, s)
 		}
 	}
-	if one := slices.DeleteFunc(slices.Clone(out), Spelling.twoReads); len(one) > 0 {
+	if one := slices.DeleteFunc(slices.Clone(out), Spelling.twoCards); len(one) > 0 {
 		out = one
 	}
 	slices.SortStableFunc(out, func(a, b Spelling) int { return cmp.Compare(b.Weight, a.Weight) })

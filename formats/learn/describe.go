@@ -429,12 +429,15 @@ func (p *posterior) conflicts(r *Result) {
 	}
 }
 
-// alike reports whether two prints can be the same number, one of them typed wrong: both one number or both a pair, and
-// of about as many digits.
+// alike reports whether two prints can be the same number, one of them typed wrong: of one kind, both one number or
+// both a pair, and of about as many digits.
 func alike(a, b *Read) bool {
-	d, e := typing.Digits(a.Printed), typing.Digits(b.Printed)
-	more := len(d) - len(e)
-	return more >= -1 && more <= 1 && (len(d) == len(a.Printed)) == (len(e) == len(b.Printed))
+	s, _, _ := printOf(a.Line, a.Printed)
+	t, _, _ := printOf(b.Line, b.Printed)
+	d, e := typing.NewSeen(s), typing.NewSeen(t)
+	more := len(d.Digits) - len(e.Digits)
+	same := d.Serial.Len() > 0 && d.Serial == e.Serial // written in two ways
+	return d.Kind == e.Kind && d.Pair == e.Pair && more >= -1 && more <= 1 && !same
 }
 
 // card returns the card of a read by the layout that was learned.

@@ -676,6 +676,10 @@ func TestTwoNumbersOnOneCard(t *testing.T) {
 	r = ofCatalogue(fob(1, "26:32D687E", "1", "2"))
 	require.Empty(t, r.Misreads)
 	require.Contains(t, strings.Join(r.Warnings, "\n"), "one of them is wrong")
+	for _, other := range []string{"hex:014A6E39", "uid:01:4A:6E:39"} { // the same serial, or what is no serial
+		r = ofCatalogue(fob(1, "26:32D687E", "uid:014a6e39", other))
+		require.NotContains(t, strings.Join(r.Warnings, "\n"), "one of them is wrong", other)
+	}
 }
 
 // The facility beside a number is found as well where the check before it happens to be 0 on all printed cards, as if

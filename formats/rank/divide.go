@@ -73,10 +73,10 @@ func (ans *Answer) throughout(k *Kinds, kinds []Answer) {
 	all := slices.Concat(k.Groups...)
 	slices.Sort(all)
 	sum := 0.0
-	scale := func(p *float64, way int, each func(*Answer, int) float64) {
+	scale := func(p *float64, way int, likewise func(g int) float64) {
 		same := several
 		for g := range kinds {
-			same *= each(&kinds[g], g)
+			same *= likewise(g)
 		}
 		if way == 0 {
 			*p *= 1 - k.Probability
@@ -86,25 +86,33 @@ func (ans *Answer) throughout(k *Kinds, kinds []Answer) {
 	}
 	for i := range ans.Candidates {
 		c := &ans.Candidates[i]
-		scale(&c.Probability, c.way, func(a *Answer, g int) float64 { return a.likewise(c, all, k.Groups[g]) })
+		scale(&c.Probability, c.way, func(g int) (p float64) {
+			for _, one := range ans.likewise(i, all, &kinds[g], k.Groups[g]) {
+				p += one.Probability
+			}
+			return p
+		})
 	}
 	for i := range ans.Frames {
 		f := &ans.Frames[i]
-		scale(&f.Probability, 0, func(a *Answer, _ int) float64 { return a.frame(f.Format) })
+		scale(&f.Probability, 0, func(g int) float64 { return kinds[g].frame(f.Format) })
 	}
-	scale(&ans.Unknown, 0, func(a *Answer, _ int) float64 { return a.Unknown })
+	scale(&ans.Unknown, 0, func(g int) float64 { return kinds[g].Unknown })
 	ans.Several = max(0, 1-sum)
 	ans.sort()
 }
 
-// likewise is the probability of all that says of its cards what a candidate says, given the places of both.
-func (a *Answer) likewise(c *Candidate, places, own []int) (p float64) {
-	for i := range a.Candidates {
-		if d := &a.Candidates[i]; c.agrees(d, places, own) {
-			p += d.Probability
+// likewise returns what an answer for some of the cards has that says of them what the i-th candidate says, given the
+// places of both. What several candidates say counts for the first of them, so that nothing counts twice.
+func (ans *Answer) likewise(i int, places []int, part *Answer, own []int) (same []*Candidate) {
+	for k := range part.Candidates {
+		one := &part.Candidates[k]
+		agrees := func(c Candidate) bool { return c.agrees(one, places, own) }
+		if agrees(ans.Candidates[i]) && !slices.ContainsFunc(ans.Candidates[:i], agrees) {
+			same = append(same, one)
 		}
 	}
-	return p
+	return same
 }
 
 // given makes an answer one that holds with a probability; if it does not hold, it is none of what it says.
@@ -217,12 +225,7 @@ const worthSaying = 0.02
 func (d *division) same(i int, places [][]int, parts []Answer) (p float64) {
 	var agree [2][]*Candidate
 	for k := range parts {
-		for j := range parts[k].Candidates {
-			c, one := &d.ans.Candidates[i], &parts[k].Candidates[j]
-			if c.agrees(one, d.places, places[k]) {
-				agree[k] = append(agree[k], one)
-			}
-		}
+		agree[k] = d.ans.likewise(i, d.places, &parts[k], places[k])
 	}
 	for _, a := range agree[0] {
 		if len(parts) == 1 {

@@ -51,8 +51,20 @@ func anyText(rng *rand.Rand) string {
 	return digits(3, 12)
 }
 
+// sum adds up all that an answer says.
+func sum(a *Answer) float64 {
+	all := a.Unknown + a.Several
+	for i := range a.Candidates {
+		all += a.Candidates[i].Probability
+	}
+	for i := range a.Frames {
+		all += a.Frames[i].Probability
+	}
+	return all
+}
+
 // TestHeaps: whatever somebody throws together gets an answer that adds up, also where the likeliest candidate knows a
-// card that another one does not.
+// card that another one does not, and where the cards are told apart by kinds.
 func TestHeaps(t *testing.T) {
 	const heaps = 25
 	r, err := New(formats.Builtin())
@@ -60,7 +72,8 @@ func TestHeaps(t *testing.T) {
 	rng := rand.New(rand.NewPCG(seed, 12))
 	t.Logf("seed %d, 12", seed)
 	all := [][]string{{"89:9E:C3:7A=FC 822 ID 42011", "01110010010110111000110001001101=38 C7 F2 F8 0C 0B", "5483/874=9009B831",
-		"484233", "FC 8 ID 28357=90 6751"}}
+		"484233", "FC 8 ID 28357=90 6751"}, {"4995434848=uid:b024e094=2955206804=B024E094", "15702605631",
+		"3879958484=EABBA173", "2828587997=16033198417"}}
 	for range heaps {
 		texts := make([]string, 1+rng.IntN(6))
 		for i := range texts {
@@ -75,15 +88,10 @@ func TestHeaps(t *testing.T) {
 		if err != nil { // as two reads on one card
 			continue
 		}
-		sum := ans.Unknown
 		for i := range ans.Candidates {
-			sum += ans.Candidates[i].Probability
 			ans.Candidates[i].Evidence(ans.Taken[ans.Way(i)].Cards)
 		}
-		for i := range ans.Frames {
-			sum += ans.Frames[i].Probability
-		}
-		assert.InDelta(t, 1, sum, 1e-6, heap)
+		assert.InDelta(t, 1, sum(&ans.Answer), 1e-6, heap)
 		for _, way := range ans.Taken[:min(3, len(ans.Taken))] {
 			one, err := r.Rank(way.Cards)
 			require.NoError(t, err, heap)
@@ -91,6 +99,12 @@ func TestHeaps(t *testing.T) {
 			kinds, err := r.Kinds(way.Cards)
 			require.NoError(t, err, heap)
 			assert.False(t, math.IsNaN(kinds.Probability), heap)
+		}
+		_, kinds, err := r.Divide(ans.Taken[0].Cards, &ans.Answer)
+		require.NoError(t, err, heap)
+		assert.InDelta(t, 1, sum(&ans.Answer), 1e-6, heap)
+		for i := range kinds {
+			assert.InDelta(t, 1, sum(&kinds[i]), 1e-6, heap)
 		}
 	}
 }

@@ -124,23 +124,28 @@ func (o *open) nearest(key string) int {
 	return best
 }
 
-// common tells how much of a key is in another one that has nothing else: 0 where it has.
+// common tells how much of a key is in another one that has nothing else, a bit more where it is in the same order, as
+// what is known of cards mostly is noted: 0 where there is something else.
 func common(key, own []string) (n int) {
 	if len(own) > len(key) {
 		return 0
 	}
+	order := 1
 	for i, part := range key {
 		if k := slices.Index(own, part); k >= 0 {
-			n, own = n+2, slices.Delete(slices.Clone(own), k, k+1)
+			n, own = n+4, slices.Delete(slices.Clone(own), k, k+1)
 			if i == 0 {
-				n++
+				n += 2
+			}
+			if k > 0 {
+				order = 0
 			}
 		}
 	}
 	if len(own) > 0 {
 		return 0
 	}
-	return n
+	return n + order
 }
 
 // only returns the one spelling of the text that is meant in the way of a key.

@@ -117,7 +117,7 @@ func (o *option) fit(c *formats.Card, s *typing.Seen, buf []byte) typing.Fit {
 		if !ok {
 			return f
 		}
-		share := math.Ldexp(1, b.Len()-s.Serial.Len())
+		share := min(1, math.Ldexp(s.Floor, b.Len()))
 		for _, data := range dataBits(c) {
 			if data == b {
 				return typing.Fit{Styles: 1 << typing.AsWritten, Weight: share}

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/chip"
 	"github.com/cardtell/cardtell/formats/internal/logp"
 	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/formats/internal/undocumented"
@@ -156,11 +157,22 @@ func compareLook(a, b typing.Seen) int {
 // merge adds sightings that are not there yet.
 func (c *card) merge(more []typing.Seen) {
 	for _, s := range more {
-		if !slices.ContainsFunc(c.more, func(t typing.Seen) bool { return t.Kind == s.Kind && t.Text == s.Text }) {
+		if !slices.ContainsFunc(c.more, func(t typing.Seen) bool {
+			return t.Kind == s.Kind && (t.Text == s.Text || s.Serial.Len() > 0 && t.Serial == s.Serial)
+		}) {
 			c.more = append(c.more, s)
 		}
 	}
 	slices.SortStableFunc(c.more, compareLook)
+	for i := range c.more {
+		s := &c.more[i]
+		again := func(t typing.Seen) bool {
+			return s.Serial.Len() > 0 && s.Serial.Len() == t.Serial.Len() && chip.Same(s.Serial, t.Serial)
+		}
+		if slices.ContainsFunc(c.more[i+1:], again) {
+			s.Floor = 1 // the other one says all of it
+		}
+	}
 }
 
 // sort puts the cards into an order that does not depend on how they were given.
