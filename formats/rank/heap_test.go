@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -63,6 +64,16 @@ func sum(a *Answer) float64 {
 	return all
 }
 
+// oddHeaps are those that once were answered with a panic or with probabilities of more than 1.
+var oddHeaps = [][]string{
+	{"89:9E:C3:7A=FC 822 ID 42011", "01110010010110111000110001001101=38 C7 F2 F8 0C 0B", "5483/874=9009B831",
+		"484233", "FC 8 ID 28357=90 6751"}, {"4995434848=uid:b024e094=2955206804=B024E094", "15702605631",
+		"3879958484=EABBA173", "2828587997=16033198417"},
+	// digits among numbers in hex that can't be meant as those are, and a number in hex of 9 bytes, the first one 0
+	{"4D86A", "24:43986=43986", "80:47746DE525522147090F=337435761372849594894607"},
+	{"00dae615a671465597=uid:e004306b783d53e8=3758370923", "032c860f559a59db62=uid:e00446aab6be3049=3758376618"},
+}
+
 // TestHeaps: whatever somebody throws together gets an answer that adds up, also where the likeliest candidate knows a
 // card that another one does not, and where the cards are told apart by kinds.
 func TestHeaps(t *testing.T) {
@@ -71,9 +82,7 @@ func TestHeaps(t *testing.T) {
 	require.NoError(t, err)
 	rng := rand.New(rand.NewPCG(seed, 12))
 	t.Logf("seed %d, 12", seed)
-	all := [][]string{{"89:9E:C3:7A=FC 822 ID 42011", "01110010010110111000110001001101=38 C7 F2 F8 0C 0B", "5483/874=9009B831",
-		"484233", "FC 8 ID 28357=90 6751"}, {"4995434848=uid:b024e094=2955206804=B024E094", "15702605631",
-		"3879958484=EABBA173", "2828587997=16033198417"}}
+	all := slices.Clone(oddHeaps)
 	for range heaps {
 		texts := make([]string, 1+rng.IntN(6))
 		for i := range texts {

@@ -148,12 +148,6 @@ func common(key, own []string) (n int) {
 	return n + order
 }
 
-// only returns the one spelling of the text that is meant in the way of a key.
-func (o *open) only(all []formats.Spelling, key string) []formats.Spelling {
-	at, _ := o.at(key)
-	return all[at : at+1 : at+1]
-}
-
 // groupsOf returns the signatures of texts that are written alike: first that of the texts that say most of their card,
 // of those that of most texts.
 func groupsOf(texts []open) (signatures []string) {

@@ -100,7 +100,7 @@ func (r *asking) weigh(ways []*way) error {
 
 // compare makes the probability of the cards that of one kind or of two.
 func (r *asking) compare(ways []*way) error {
-	logs, err := r.evidence(ways, math.MaxInt)
+	logs, err := r.evidence(ways, nil)
 	for i, w := range ways {
 		w.seen = logs[i]
 	}

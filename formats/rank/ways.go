@@ -23,6 +23,7 @@ type way struct {
 	seen  float64 // of the probability of the cards
 	ans   Answer
 
+	picked []int  // of what each text can be, the one that is taken
 	others []*way // in which one group of texts is meant otherwise, each hardly less likely
 }
 
@@ -32,15 +33,39 @@ type asking struct {
 	memory *evidence.Memory
 }
 
-// evidence returns for each way the log of the joint probability of its first n cards, over all readings and none, of
-// one kind or of one for each length.
-func (r *asking) evidence(ways []*way, n int) ([]float64, error) {
+// evidence returns for each way the log of the joint probability of its cards in these places, nil for all, over all
+// readings and none, of one kind or of one for each length.
+func (r *asking) evidence(ways []*way, places []int) ([]float64, error) {
 	logs, errs := make([]float64, len(ways)), make([]error, len(ways))
 	atonce.Do(len(ways), func(i int) {
 		cards := ways[i].taken.Cards
-		logs[i], errs[i] = r.model.Evidence(cards[:min(n, len(cards))], r.memory)
+		if places != nil {
+			cards = nil
+			for _, at := range places {
+				cards = append(cards, ways[i].taken.Cards[at])
+			}
+		}
+		logs[i], errs[i] = r.model.Evidence(cards, r.memory)
 	})
 	return logs, cmp.Or(errs...)
+}
+
+// inDoubt returns the places of n cards: of the first ones that not all ways mean alike, and of others where those are
+// too few. Where something is beside the numbers of prints, that is known of the first cards.
+func inDoubt(ways []*way, n int) (places []int) {
+	beside := slices.ContainsFunc(ways, func(w *way) bool { return w.rests != 0 })
+	var others []int
+	for i, card := range ways[0].taken.Cards {
+		alike := func(w *way) bool { return slices.Equal(w.taken.Cards[i], card) }
+		if beside || !slices.ContainsFunc(ways, func(w *way) bool { return !alike(w) }) {
+			others = append(others, i)
+		} else if places = append(places, i); len(places) == n {
+			break
+		}
+	}
+	places = append(places, others[:min(len(others), n-len(places))]...)
+	slices.Sort(places)
+	return places
 }
 
 // alike is how much likelier a text is meant as another one beside it surely is, than it would be alone; apart is the
@@ -100,7 +125,7 @@ func (r *asking) barest(ways []*way) (all []*way, err error) {
 		of[one], all = w, append(all, one)
 	}
 	all = r.likely(all)
-	logs, err := r.evidence(all, sampled)
+	logs, err := r.evidence(all, nil)
 	if err != nil {
 		return nil, err
 	}
@@ -143,81 +168,107 @@ func isRead(s formats.Sighting) bool { return s.Kind == formats.Read }
 const mostGroups = 3
 
 // groupWay returns the likeliest way in which each group is meant in one, the next beside those before it, or where
-// there are many, by itself; and with it those in which one group is meant in another.
+// there are many, by itself; and with it those in which one group is meant in another. Texts of a group that can't be
+// meant alike are groups of their own.
 func (r *asking) groupWay(spelled [][]formats.Spelling, texts []open, signatures []string) (*way, error) {
-	given, meant := spelled, slices.Clone(texts)
-	spelled = slices.Clone(spelled)
+	spelled, texts = slices.Clone(spelled), slices.Clone(texts)
 	log, beside := 0.0, sampled
 	if len(signatures) > mostGroups {
 		beside = 0
 	}
 	var others []groupMeant
-	for _, sign := range signatures {
-		some, what, first := ofGroup(spelled, meant, sign, beside)
-		ways, err := r.byLikelihood(sharedWays(some, what))
+	for k := 0; k < len(signatures); k++ {
+		some, what, places := ofGroup(spelled, texts, signatures[k], beside)
+		shared := sharedWays(some, what)
+		if shared == nil {
+			signatures = append(signatures, byKeys(texts, signatures[k])...)
+			continue
+		}
+		ways, err := r.byLikelihood(shared)
 		if err != nil {
 			return nil, err
 		}
-		weight := func(w *way) (key string, log float64) {
-			at := slices.IndexFunc(some[first], func(s formats.Spelling) bool { return s.As == w.taken.As[first] })
-			return what[first].keys[at], math.Log(some[first][at].Weight)
-		}
-		key, own := weight(ways[0])
+		best := meantAs(some, places, ways[0])
 		for _, w := range ways[1:min(len(ways), mostOthers+1)] {
-			if other, log := weight(w); w.seen > ways[0].seen-hardlyLess {
-				others = append(others, groupMeant{sign, other, log - own})
+			if other := meantAs(some, places, w); w.seen > ways[0].seen-hardlyLess {
+				other.log -= best.log
+				others = append(others, other)
 			}
 		}
-		log += own
-		for i := range spelled {
-			if texts[i].signature == sign {
-				spelled[i], meant[i] = texts[i].only(spelled[i], key), open{}
-			}
+		log += best.log
+		best.use(spelled)
+		for _, i := range best.places {
+			texts[i] = open{}
 		}
 	}
-	best := sharedWays(spelled, meant)[0]
+	best := sharedWays(spelled, texts)[0]
 	best.log = log
 	for _, o := range others {
 		other := slices.Clone(spelled)
-		for i := range given {
-			if texts[i].signature == o.signature {
-				other[i] = texts[i].only(given[i], o.key)
-			}
-		}
-		w := sharedWays(other, meant)[0]
+		o.use(other)
+		w := sharedWays(other, texts)[0]
 		w.log = log + o.log
 		best.others = append(best.others, w)
 	}
 	return best, nil
 }
 
-// ofGroup returns the texts of a group, of which one is at first, and so many of those of which is known how they are
-// meant.
+// ofGroup returns the texts of a group, and so many of those of which is known how they are meant; and the place of
+// each among all texts, -1 of the latter.
 func ofGroup(spelled [][]formats.Spelling, texts []open, sign string, known int) (some [][]formats.Spelling,
-	what []open, first int) {
-	first = -1
+	what []open, places []int) {
 	for i := range spelled {
+		at := i
 		switch texts[i].signature {
 		case sign:
-			if first < 0 {
-				first = len(some)
-			}
 		case "":
-			if known--; known < 0 {
+			if at, known = -1, known-1; known < 0 {
 				continue
 			}
 		default:
 			continue
 		}
-		some, what = append(some, spelled[i]), append(what, texts[i])
+		some, what, places = append(some, spelled[i]), append(what, texts[i]), append(places, at)
 	}
-	return some, what, first
+	return some, what, places
 }
 
-// groupMeant is another way to mean a group of texts: its key, and the log of how much more usual it is.
+// byKeys parts a group, so that only texts are in one that can be meant in just the same ways.
+func byKeys(texts []open, sign string) (signatures []string) {
+	for i := range texts {
+		if t := &texts[i]; t.signature == sign {
+			t.signature = sign + "\nof " + strings.Join(t.keys, "\n")
+			if !slices.Contains(signatures, t.signature) {
+				signatures = append(signatures, t.signature)
+			}
+		}
+	}
+	return signatures
+}
+
+// groupMeant is a way to mean a group of texts: what each is, by its place among all, and the log of how usual that is.
 type groupMeant struct {
-	signature, key string
-	log            float64
+	places []int
+	as     []formats.Spelling
+	log    float64
+}
+
+// meantAs is how a way means the texts of a group.
+func meantAs(some [][]formats.Spelling, places []int, w *way) (g groupMeant) {
+	for k, i := range places {
+		if i >= 0 {
+			g.places, g.as = append(g.places, i), append(g.as, some[k][w.picked[k]])
+		}
+	}
+	g.log = math.Log(g.as[0].Weight)
+	return g
+}
+
+// use leaves each text the one spelling.
+func (g *groupMeant) use(spelled [][]formats.Spelling) {
+	for k, i := range g.places {
+		spelled[i] = g.as[k : k+1 : k+1]
+	}
 }
 
 // hardlyLess is the log of how much less likely such a way can be, and mostOthers how many of them there are.
@@ -235,7 +286,7 @@ func (r *asking) likeliest(ways []*way) (best *way, err error) {
 // come to.
 func (r *asking) byLikelihood(ways []*way) ([]*way, error) {
 	ways = r.likely(ways)
-	logs, err := r.evidence(ways, len(ways[0].taken.Cards))
+	logs, err := r.evidence(ways, nil)
 	for i, w := range ways {
 		w.seen = logs[i] + w.log + w.rests
 	}
@@ -250,7 +301,7 @@ func (r *asking) likely(ways []*way) []*way {
 		if len(ways) < 2 || len(ways[0].taken.Cards) <= n {
 			return ways
 		}
-		logs, err := r.evidence(ways, n)
+		logs, err := r.evidence(ways, inDoubt(ways, n))
 		if err != nil {
 			return ways // the error is that of all cards
 		}
@@ -281,7 +332,7 @@ func sharedWays(spelled [][]formats.Spelling, texts []open) (ways []*way) {
 	if first < 0 { // all in one way; where there are no texts, Rank says so
 		w := new(way)
 		for _, all := range spelled {
-			w.add(&all[0])
+			w.add(all, 0)
 		}
 		return []*way{w}
 	}
@@ -313,7 +364,7 @@ func (w *way) all(spelled [][]formats.Spelling, texts []open, key string) bool {
 		if at < 0 || long*fewOthers > len(spelled) {
 			return false
 		}
-		w.add(&all[at])
+		w.add(all, at)
 	}
 	if surely {
 		w.log += math.Log(alike)
@@ -321,6 +372,7 @@ func (w *way) all(spelled [][]formats.Spelling, texts []open, key string) bool {
 	return true
 }
 
-func (w *way) add(s *formats.Spelling) {
-	w.taken.As, w.taken.Cards = append(w.taken.As, s.As), append(w.taken.Cards, s.Sightings)
+func (w *way) add(all []formats.Spelling, at int) {
+	w.taken.As, w.taken.Cards = append(w.taken.As, all[at].As), append(w.taken.Cards, all[at].Sightings)
+	w.picked = append(w.picked, at)
 }

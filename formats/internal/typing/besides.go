@@ -103,14 +103,15 @@ func pairInHex(s *Seen) (number, rest string, ok bool) {
 
 const lastByteFirst = "a number with its last byte first"
 
-// bytesTurned turns the bytes round of a number of 3 bytes to 5; chip serials have forms with their bytes turned round.
+// bytesTurned turns the bytes round of a number of 3 bytes to 5, in hex to 8; chip serials have forms with their bytes
+// turned round.
 func bytesTurned(s *Seen) (number, rest string, ok bool) {
 	v, n := uint64(0), len(s.Text)/2
 	var err error
 	switch {
 	case s.Kind == formats.Hex:
 		v, err = strconv.ParseUint(s.Text, 16, 64)
-		ok = err == nil && len(s.Text)%2 == 0 && n > 2
+		ok = err == nil && len(s.Text)%2 == 0 && n > 2 && n <= 8
 	case len(s.Digits) == len(s.Text):
 		v, err = strconv.ParseUint(s.Text, 10, 64)
 		n = len(strconv.FormatUint(v, 16)+"0") / 2
