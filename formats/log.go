@@ -36,12 +36,12 @@ type inLogWay struct {
 // inLog are the ways in which a card stands in a line of a log, the surest first. Each makes a text that Spellings
 // reads of what it found; "" where it is none.
 var inLog = []inLogWay{
-	{pattern.Lazily(`(?i)` + labelledFirst + `\b`), func(m []string) string { return m[1] + "," + m[2] }},
-	{pattern.Lazily(`(?i)` + labelledLast + `\b`), func(m []string) string { return m[2] + "," + m[1] }},
+	{pattern.Lazily(`(?i)` + labelledFirst + `\b`), facilityFirst},
+	{pattern.Lazily(`(?i)` + labelledLast + `\b`), numberFirst},
 	{pattern.Lazily(`\b(bits:[01]+)\b`), ifRead},
 	{pattern.Lazily(`(?i)\b(\d{1,3})[ -]?bits?\b` + lengthThenHex), countedInLog},
 	{pattern.Lazily(`(?i)\b(\d{2,3})[ -]?b\b` + lengthThenHex), countedInLog},
-	{pattern.Lazily(`(?i)\b\d{2}[ -]?b(?:its?)?\b[ :=]+(\d{1,5}[ ,:/-]\d{3,7})\b`), func(m []string) string { return m[1] }},
+	{pattern.Lazily(`(?i)\b\d{2}[ -]?b(?:its?)?\b[ :=]+(\d{1,5}[ ,:/-]\d{3,7})\b`), asItIs},
 	{pattern.Lazily(`(?i)` + lengthInLog + fewWords + hexInLog), countedInLog},
 	{pattern.Lazily(`(?i)\b` + hexInLog + fewWords + lengthInLog), hexAndLength},
 	{pattern.Lazily(`(?i)\b` + hexInLog + `[ ,;/|-]+(\d{2,3})[ -]?b(?:its?)?\b`), hexAndLength},
@@ -52,24 +52,22 @@ var inLog = []inLogWay{
 	{pattern.Lazily(`(?i)\b((?:left:)?\d{1,3}:(?:0x)?[0-9A-F]{2,}|bits:[01]+)\b`), ifRead},
 	{pattern.Lazily(`\b([01]{24,})\b`), ifRead},
 	{pattern.Lazily(`(?i)\b(\d{2})[ ,;/|-]+` + hexInLog), lettersCounted},
-	{pattern.Lazily(`(?i)\b` + hexInLog + `[ ,;/|-]+(\d{2})\b`),
-		func(m []string) string { return lettersCounted([]string{"", m[2], m[1]}) }},
+	{pattern.Lazily(`(?i)\b` + hexInLog + `[ ,;/|-]+(\d{2})\b`), lettersBefore},
 	{pattern.Lazily(`(?i)\b([0-9A-F]{2}(?: [0-9A-F]{2}){2,9}(?: [0-9A-F])?)\b`), func(m []string) string {
 		if !strings.ContainsAny(m[1], hexLetters) {
 			return ""
 		}
 		return m[1]
 	}},
-	{pattern.Lazily(`(?i)\b(?:card|credential|badge|tag|fob|token|raw|data)(?:[ _-]?(?:no|nr|number|num|id|data|code))?(?:[,;]")?[^0-9a-z,;|\t]*(\d+[,:/-]\d+|(?:0x)?[0-9A-F]*\d[0-9A-F]*)\b`),
-		func(m []string) string { return m[1] }},
+	{pattern.Lazily(`(?i)\b(?:card|credential|badge|tag|fob|token|raw|data)(?:[ _-]?(?:no|nr|number|num|id|data|code))?(?:[,;]")?[^0-9a-z,;|\t]*(\d+[,:/-]\d+|(?:0x)?[0-9A-F]*\d[0-9A-F]*)\b`), asItIs},
 	{pattern.Lazily(`(?i)\b(0x[0-9A-F]{4,16}|[0-9A-F]*(?:\d[A-F]|[A-F]\d)[0-9A-F]*)\b`), func(m []string) string {
 		if len(m[1]) < 6 {
 			return ""
 		}
 		return m[1]
 	}},
-	{pattern.Lazily(`(?:^|[^;|\t])\b(\d{1,5}[,:/-]\d{2,7})\b`), func(m []string) string { return m[1] }},
-	{pattern.Lazily(`\b(\d{5,20})\b`), func(m []string) string { return m[1] }},
+	{pattern.Lazily(`(?:^|[^;|\t])\b(\d{1,5}[,:/-]\d{2,7})\b`), asItIs},
+	{pattern.Lazily(`\b(\d{5,20})\b`), asItIs},
 }
 
 // inCells are two numbers in cells beside each other: a facility and a number, or something else and a number.
@@ -93,6 +91,8 @@ func countedInLog(m []string) string {
 	return ifRead([]string{"", m[1] + ":" + digits})
 }
 
+func asItIs(m []string) string { return m[1] }
+
 func hexAndLength(m []string) string { return countedInLog([]string{"", m[2], m[1]}) }
 
 // lettersCounted is a read of so many bits with nothing that says so: its hex has letters and all its digits.
@@ -105,6 +105,8 @@ func lettersCounted(m []string) string {
 	}
 	return countedInLog(m)
 }
+
+func lettersBefore(m []string) string { return lettersCounted([]string{"", m[2], m[1]}) }
 
 func ifRead(m []string) string {
 	text := strings.NewReplacer(":0x", ":", ":0X", ":").Replace(m[1])
