@@ -25,8 +25,8 @@ var serialLines string
 // SerialFacts says in the words of the standards what a chip's serial number of 4, 5, 7, 8 or 10 bytes is, a sentence
 // each: of which kind of chip, and what is wrong with it if something is. It is empty for another length. Of serials
 // of 4 and of 8 bytes the standards leave several, which are named; that of 5 bytes is common practice, no source.
-func SerialFacts(serial wiegand.Bits) (facts []string) {
-	if serial.Len()%8 != 0 || serial.Len() < 16 {
+func SerialFacts(serial wiegand.Bits) []string {
+	if serial.Len()%8 != 0 || serial.Len() < 32 {
 		return nil
 	}
 	b, hex := serial.AppendBytesLeft(nil), string(serial.AppendHex(nil))
@@ -34,6 +34,7 @@ func SerialFacts(serial wiegand.Bits) (facts []string) {
 	for _, v := range b {
 		check ^= v
 	}
+	var facts []string
 	bytesOf := strings.NewReplacer("{0}", hex[:2], "{1}", hex[2:4])
 	for line := range strings.Lines(serialLines) {
 		parts := strings.Split(strings.TrimSuffix(line, "\n"), "\t")
