@@ -13,8 +13,7 @@ import (
 	"golang.org/x/exp/constraints"
 
 	"github.com/cardtell/cardtell/formats/internal/tomlfile"
-	"github.com/cardtell/cardtell/internal/pattern"
-	"github.com/cardtell/cardtell/internal/words"
+	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -187,7 +186,7 @@ func (n *named[T, P]) UnmarshalText(text []byte) error {
 // TOML parser does not ask a string to unmarshal itself.
 type spanText struct{ text string }
 
-var fromEnd = pattern.Lazily(`\$(?:\s*-\s*(\d{1,3}))?`)
+var fromEnd = lazily(`\$(?:\s*-\s*(\d{1,3}))?`)
 
 // UnmarshalText checks the spelling, so that a mistake is reported with its line.
 func (s *spanText) UnmarshalText(text []byte) error {
@@ -207,7 +206,7 @@ func (s spanText) spans(length int) (wiegand.Spans, error) {
 	return wiegand.ParseSpans(text)
 }
 
-var idShape = pattern.Lazily(`^[a-z0-9]+(-[a-z0-9]+)*$`)
+var idShape = lazily(`^[a-z0-9]+(-[a-z0-9]+)*$`)
 
 // ParseDefinitions reads a definition file. name is what errors call the file; they give it with the line. An unknown
 // key, a value of the wrong type, a layout that contradicts itself, an example that does not decode to what it says:

@@ -4,7 +4,7 @@ import (
 	"errors"
 	"strconv"
 
-	"github.com/cardtell/cardtell/internal/words"
+	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
 

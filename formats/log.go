@@ -2,18 +2,16 @@ package formats
 
 import (
 	"fmt"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 
-	"github.com/cardtell/cardtell/internal/pattern"
-	"github.com/cardtell/cardtell/internal/words"
+	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
 // timeText is a date, a time of day, or both: numbers that are no card.
-var timeText = pattern.Lazily(`(?i)(^|[^0-9A-Za-z:])(?:\d{4}-\d\d-\d\d(?:[T ]\d\d:\d\d(?::\d\d(?:[.,]\d+)?)?(?:Z|[+-]\d\d:?\d\d)?)?` +
+var timeText = lazily(`(?i)(^|[^0-9A-Za-z:])(?:\d{4}-\d\d-\d\d(?:[T ]\d\d:\d\d(?::\d\d(?:[.,]\d+)?)?(?:Z|[+-]\d\d:?\d\d)?)?` +
 	`|\d{1,2}[/.-]\d{1,2}[/.-]\d{2,4}` +
 	`|\d{1,2}:\d\d(?::\d\d(?:[.,]\d+)?)?(?: ?[ap]\.?m\.?)?` +
 	`|(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.? +\d{1,2}(?:,? +\d{4})?` +
@@ -29,49 +27,49 @@ const (
 )
 
 type inLogWay struct {
-	find func() *regexp.Regexp
+	find pattern
 	text func(m []string) string
 }
 
 // inLog are the ways in which a card stands in a line of a log, the surest first. Each makes a text that Spellings
 // reads of what it found; "" where it is none.
 var inLog = []inLogWay{
-	{pattern.Lazily(`(?i)` + labelledFirst + `\b`), facilityFirst},
-	{pattern.Lazily(`(?i)` + labelledLast + `\b`), numberFirst},
-	{pattern.Lazily(`\b(bits:[01]+)\b`), ifRead},
-	{pattern.Lazily(`(?i)\b(\d{1,3})[ -]?bits?\b` + lengthThenHex), countedInLog},
-	{pattern.Lazily(`(?i)\b(\d{2,3})[ -]?b\b` + lengthThenHex), countedInLog},
-	{pattern.Lazily(`(?i)\b\d{2}[ -]?b(?:its?)?\b[ :=]+(\d{1,5}[ ,:/-]\d{3,7})\b`), asItIs},
-	{pattern.Lazily(`(?i)` + lengthInLog + fewWords + hexInLog), countedInLog},
-	{pattern.Lazily(`(?i)\b` + hexInLog + fewWords + lengthInLog), hexAndLength},
-	{pattern.Lazily(`(?i)\b` + hexInLog + `[ ,;/|-]+(\d{2,3})[ -]?b(?:its?)?\b`), hexAndLength},
-	{pattern.Lazily(`(?i)\b(?:w|wg|wiegand|raw|data)[ :]*(\d{2,3})\b[ :=]*` + hexInLog), countedInLog},
-	{pattern.Lazily(`(?i)\b(?:uid|csn|serial)(?:[ _-]?(?:no|number))?[^0-9a-z]*([0-9A-F]{2}(?:[ :-]?[0-9A-F]{2}){3,9})\b`),
+	{lazily(`(?i)` + labelledFirst + `\b`), facilityFirst},
+	{lazily(`(?i)` + labelledLast + `\b`), numberFirst},
+	{lazily(`\b(bits:[01]+)\b`), ifRead},
+	{lazily(`(?i)\b(\d{1,3})[ -]?bits?\b` + lengthThenHex), countedInLog},
+	{lazily(`(?i)\b(\d{2,3})[ -]?b\b` + lengthThenHex), countedInLog},
+	{lazily(`(?i)\b\d{2}[ -]?b(?:its?)?\b[ :=]+(\d{1,5}[ ,:/-]\d{3,7})\b`), asItIs},
+	{lazily(`(?i)` + lengthInLog + fewWords + hexInLog), countedInLog},
+	{lazily(`(?i)\b` + hexInLog + fewWords + lengthInLog), hexAndLength},
+	{lazily(`(?i)\b` + hexInLog + `[ ,;/|-]+(\d{2,3})[ -]?b(?:its?)?\b`), hexAndLength},
+	{lazily(`(?i)\b(?:w|wg|wiegand|raw|data)[ :]*(\d{2,3})\b[ :=]*` + hexInLog), countedInLog},
+	{lazily(`(?i)\b(?:uid|csn|serial)(?:[ _-]?(?:no|number))?[^0-9a-z]*([0-9A-F]{2}(?:[ :-]?[0-9A-F]{2}){3,9})\b`),
 		func(m []string) string { return ifSerial("uid:" + strings.ReplaceAll(m[1], " ", "")) }},
-	{pattern.Lazily(`(?i)\b([0-9A-F]{2}(?::[0-9A-F]{2}){3,9})\b`), func(m []string) string { return ifSerial(m[1]) }},
-	{pattern.Lazily(`(?i)\b((?:left:)?\d{1,3}:(?:0x)?[0-9A-F]{2,}|bits:[01]+)\b`), ifRead},
-	{pattern.Lazily(`\b([01]{24,})\b`), ifRead},
-	{pattern.Lazily(`(?i)\b(\d{2})[ ,;/|-]+` + hexInLog), lettersCounted},
-	{pattern.Lazily(`(?i)\b` + hexInLog + `[ ,;/|-]+(\d{2})\b`), lettersBefore},
-	{pattern.Lazily(`(?i)\b([0-9A-F]{2}(?: [0-9A-F]{2}){2,9}(?: [0-9A-F])?)\b`), func(m []string) string {
+	{lazily(`(?i)\b([0-9A-F]{2}(?::[0-9A-F]{2}){3,9})\b`), func(m []string) string { return ifSerial(m[1]) }},
+	{lazily(`(?i)\b((?:left:)?\d{1,3}:(?:0x)?[0-9A-F]{2,}|bits:[01]+)\b`), ifRead},
+	{lazily(`\b([01]{24,})\b`), ifRead},
+	{lazily(`(?i)\b(\d{2})[ ,;/|-]+` + hexInLog), lettersCounted},
+	{lazily(`(?i)\b` + hexInLog + `[ ,;/|-]+(\d{2})\b`), lettersBefore},
+	{lazily(`(?i)\b([0-9A-F]{2}(?: [0-9A-F]{2}){2,9}(?: [0-9A-F])?)\b`), func(m []string) string {
 		if !strings.ContainsAny(m[1], hexLetters) {
 			return ""
 		}
 		return m[1]
 	}},
-	{pattern.Lazily(`(?i)\b(?:card|credential|badge|tag|fob|token|raw|data)(?:[ _-]?(?:no|nr|number|num|id|data|code))?(?:[,;]")?[^0-9a-z,;|\t]*(\d+[,:/-]\d+|(?:0x)?[0-9A-F]*\d[0-9A-F]*)\b`), asItIs},
-	{pattern.Lazily(`(?i)\b(0x[0-9A-F]{4,16}|[0-9A-F]*(?:\d[A-F]|[A-F]\d)[0-9A-F]*)\b`), func(m []string) string {
+	{lazily(`(?i)\b(?:card|credential|badge|tag|fob|token|raw|data)(?:[ _-]?(?:no|nr|number|num|id|data|code))?(?:[,;]")?[^0-9a-z,;|\t]*(\d+[,:/-]\d+|(?:0x)?[0-9A-F]*\d[0-9A-F]*)\b`), asItIs},
+	{lazily(`(?i)\b(0x[0-9A-F]{4,16}|[0-9A-F]*(?:\d[A-F]|[A-F]\d)[0-9A-F]*)\b`), func(m []string) string {
 		if len(m[1]) < 6 {
 			return ""
 		}
 		return m[1]
 	}},
-	{pattern.Lazily(`(?:^|[^;|\t])\b(\d{1,5}[,:/-]\d{2,7})\b`), asItIs},
-	{pattern.Lazily(`\b(\d{5,20})\b`), asItIs},
+	{lazily(`(?:^|[^;|\t])\b(\d{1,5}[,:/-]\d{2,7})\b`), asItIs},
+	{lazily(`\b(\d{5,20})\b`), asItIs},
 }
 
 // inCells are two numbers in cells beside each other: a facility and a number, or something else and a number.
-var inCells = pattern.Lazily(`(?:[;|\t] ?(\d{1,5}) ?[;|\t]|, ?(\d{1,5}) ?,) ?(\d{4,7})\b`)
+var inCells = lazily(`(?:[;|\t] ?(\d{1,5}) ?[;|\t]|, ?(\d{1,5}) ?,) ?(\d{4,7})\b`)
 
 // mostCut is how many zeros before a read of so many bits in hex a log leaves out.
 const mostCut = 2

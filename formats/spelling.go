@@ -4,13 +4,11 @@ import (
 	"cmp"
 	"fmt"
 	"math"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 
-	"github.com/cardtell/cardtell/internal/pattern"
-	"github.com/cardtell/cardtell/internal/words"
+	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -75,30 +73,30 @@ const (
 )
 
 var (
-	remarkText    = pattern.Lazily(`[ \t]#(?:[^0-9].*)?$`)
-	countedText   = pattern.Lazily(`(?i)^(\d{1,3}) *(?:bits?\b *:? *|: *)(?:0x)?([0-9A-F]+(?: [0-9A-F]+)*)$`)
-	labelledRead  = pattern.Lazily(`(?i)^(?:w|wg|wiegand|raw|data)[ :]*(\d{2,3})[ :=]+(?:0x)?([0-9A-F]{2}(?: [0-9A-F]{2})+(?: [0-9A-F])?|[0-9A-F]+)$`)
-	binaryText    = pattern.Lazily(`(?i)^(?:0b|bin(?:ary)?[ :=]+)([01 _.]+)$`)
-	dashedBits    = pattern.Lazily(`^[01]+(?:-[01]+)+$`)
-	namedBases    = pattern.Lazily(`(?i)^(?:(?:hex|dec(?:imal)?)[ :=]+(?:0x)?[0-9A-F]+(?:[ ,;/|]+|$))+$`)
-	namedBase     = pattern.Lazily(`(?i)(hex|dec(?:imal)?)[ :=]+(?:0x)?([0-9A-F]+)`)
-	namedSerial   = pattern.Lazily(`(?i)^(?:(?:card|chip|tag) )?(uid|csn|serial(?: ?(?:no\.?|nr\.?|number))?)(?: *[:=] *| +)(?:0x|hex *[:=] *)?([0-9A-F]{2}(?:[ :-]?[0-9A-F]{2})+)$`)
-	spacedBytes   = pattern.Lazily(`(?i)^[0-9A-F]{2}(?: [0-9A-F]{2}){1,15}(?: [0-9A-F])?$`)
-	markedBytes   = pattern.Lazily(`(?i)^0x[0-9A-F]{1,2}(?:[ ,]+0x[0-9A-F]{1,2})+$`)
-	labelledFC    = pattern.Lazily(`(?i)^` + facilityLabel + `(\d+)[ ,;/|(-]+(?:` + numberLabel + `)?(\d+)$`)
-	labelledCF    = pattern.Lazily(`(?i)^(?:` + numberLabel + `)?(\d+)[ ,;/|(-]+` + facilityLabel + `(\d+)$`)
-	labelledNo    = pattern.Lazily(`(?i)^(?:#|n[or](?:\.| )|n[°º]\.?|number[ :=]|cn[ :=]|id[ :=]|card[ :=#](?:no\.?|number|id)?[ :=#]?) *(\d+)(?:(?: ?[,:/-] ?| )(\d+))?$`)
-	facilityOnly  = pattern.Lazily(`(?i)^(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#-]*\d+$`)
-	lettered      = pattern.Lazily(`^(?:[A-Za-z]{1,8}[-_ ](\d+)|([A-Za-z]{1,2})(\d{3,})|([A-F])(\d\d?))$`)
-	shortLettered = pattern.Lazily(`^([A-Za-z]{1,2})(\d|\d\d)$`)
-	parted        = pattern.Lazily(`^(\d+) ?[.:;,/\t-] ?(\d+)$`)
-	issued        = pattern.Lazily(`^(\d+)-(\d+)-\d$`)
-	bothPrints    = pattern.Lazily(`(?i)^(?:#|no\.?|nr\.?|id[ :])? *(?:(\d{8,10})[ ,;/|\t-]+(\d{1,5}[,:/-]\d{1,5})|(\d{1,5}[,:/-]\d{1,5})[ ,;/|\t-]+(\d{8,10}))$`)
-	printBefore   = pattern.Lazily(`^(\d+(?:[,/-]\d+)?)[ ,;\t]+(\S+:\S+)$`)
-	readBeside    = pattern.Lazily(`(?i)^([^\s,;|/]+?)(?:[ ,;\t]*(?:[ ,;\t|/]|[-=]>|(?:printed|print|badge|no\.?)[ :=]|#))[ \t]*(\d+(?:[,/-]\d+)?)$`)
-	bareHex       = pattern.Lazily(`(?i)^(0x|\$)?([0-9A-F]+)(h)?$`)
-	threeBytes    = pattern.Lazily(`(?i)^[0-9A-F]{2}(?:[:-][0-9A-F]{2}){2}$`)
-	hexPair       = pattern.Lazily(`(?i)^(?:hex:)?([0-9A-F]{1,4})[,/-]([0-9A-F]{3,8})$`)
+	remarkText    = lazily(`[ \t]#(?:[^0-9].*)?$`)
+	countedText   = lazily(`(?i)^(\d{1,3}) *(?:bits?\b *:? *|: *)(?:0x)?([0-9A-F]+(?: [0-9A-F]+)*)$`)
+	labelledRead  = lazily(`(?i)^(?:w|wg|wiegand|raw|data)[ :]*(\d{2,3})[ :=]+(?:0x)?([0-9A-F]{2}(?: [0-9A-F]{2})+(?: [0-9A-F])?|[0-9A-F]+)$`)
+	binaryText    = lazily(`(?i)^(?:0b|bin(?:ary)?[ :=]+)([01 _.]+)$`)
+	dashedBits    = lazily(`^[01]+(?:-[01]+)+$`)
+	namedBases    = lazily(`(?i)^(?:(?:hex|dec(?:imal)?)[ :=]+(?:0x)?[0-9A-F]+(?:[ ,;/|]+|$))+$`)
+	namedBase     = lazily(`(?i)(hex|dec(?:imal)?)[ :=]+(?:0x)?([0-9A-F]+)`)
+	namedSerial   = lazily(`(?i)^(?:(?:card|chip|tag) )?(uid|csn|serial(?: ?(?:no\.?|nr\.?|number))?)(?: *[:=] *| +)(?:0x|hex *[:=] *)?([0-9A-F]{2}(?:[ :-]?[0-9A-F]{2})+)$`)
+	spacedBytes   = lazily(`(?i)^[0-9A-F]{2}(?: [0-9A-F]{2}){1,15}(?: [0-9A-F])?$`)
+	markedBytes   = lazily(`(?i)^0x[0-9A-F]{1,2}(?:[ ,]+0x[0-9A-F]{1,2})+$`)
+	labelledFC    = lazily(`(?i)^` + facilityLabel + `(\d+)[ ,;/|(-]+(?:` + numberLabel + `)?(\d+)$`)
+	labelledCF    = lazily(`(?i)^(?:` + numberLabel + `)?(\d+)[ ,;/|(-]+` + facilityLabel + `(\d+)$`)
+	labelledNo    = lazily(`(?i)^(?:#|n[or](?:\.| )|n[°º]\.?|number[ :=]|cn[ :=]|id[ :=]|card[ :=#](?:no\.?|number|id)?[ :=#]?) *(\d+)(?:(?: ?[,:/-] ?| )(\d+))?$`)
+	facilityOnly  = lazily(`(?i)^(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#-]*\d+$`)
+	lettered      = lazily(`^(?:[A-Za-z]{1,8}[-_ ](\d+)|([A-Za-z]{1,2})(\d{3,})|([A-F])(\d\d?))$`)
+	shortLettered = lazily(`^([A-Za-z]{1,2})(\d|\d\d)$`)
+	parted        = lazily(`^(\d+) ?[.:;,/\t-] ?(\d+)$`)
+	issued        = lazily(`^(\d+)-(\d+)-\d$`)
+	bothPrints    = lazily(`(?i)^(?:#|no\.?|nr\.?|id[ :])? *(?:(\d{8,10})[ ,;/|\t-]+(\d{1,5}[,:/-]\d{1,5})|(\d{1,5}[,:/-]\d{1,5})[ ,;/|\t-]+(\d{8,10}))$`)
+	printBefore   = lazily(`^(\d+(?:[,/-]\d+)?)[ ,;\t]+(\S+:\S+)$`)
+	readBeside    = lazily(`(?i)^([^\s,;|/]+?)(?:[ ,;\t]*(?:[ ,;\t|/]|[-=]>|(?:printed|print|badge|no\.?)[ :=]|#))[ \t]*(\d+(?:[,/-]\d+)?)$`)
+	bareHex       = lazily(`(?i)^(0x|\$)?([0-9A-F]+)(h)?$`)
+	threeBytes    = lazily(`(?i)^[0-9A-F]{2}(?:[:-][0-9A-F]{2}){2}$`)
+	hexPair       = lazily(`(?i)^(?:hex:)?([0-9A-F]{1,4})[,/-]([0-9A-F]{3,8})$`)
 )
 
 // wrapping takes away what stands around cards in documents and programs, and writes their signs plainly.
@@ -228,7 +226,7 @@ func hexBeside(text string) []Spelling {
 // decimalPair is two decimal numbers with a colon between; nil where a text is something else.
 func decimalPair(text string) []Spelling {
 	first, second, _ := strings.Cut(text, ":")
-	if !words.Digits(first) || !words.Digits(second) {
+	if !decimalText(first) || !decimalText(second) {
 		return nil
 	}
 	return printedAs(first+","+second, "a pair", 1)
@@ -253,7 +251,7 @@ func (s Spelling) isRead() bool { return s.Sightings[0].Kind == Read }
 
 // beside returns what a text can be that stands beside a read: no second read, and digits alone are a print.
 func beside(ways []Spelling) []Spelling {
-	if one := ways[0].Sightings[0]; one.Kind == Printed && words.Digits(one.Text) && ways[0].As != afterLetters {
+	if one := ways[0].Sightings[0]; one.Kind == Printed && decimalText(one.Text) && ways[0].As != afterLetters {
 		return ways[:1]
 	}
 	return slices.DeleteFunc(ways, Spelling.isRead)
@@ -322,7 +320,7 @@ func printedAs(text, as string, weight float64) []Spelling {
 // whole are the ways of writing in which signs or labels settle what a text is. Each makes spellings of what it found,
 // nil where it is something else.
 var whole = []struct {
-	find func() *regexp.Regexp
+	find pattern
 	make func(m []string) []Spelling
 }{
 	{binaryText, func(m []string) []Spelling { return plainly("bits:" + m[1]) }},
@@ -386,10 +384,10 @@ func Unlabelled(text string) (number string, ok bool) {
 // wholeSpellings returns what a text can be that its own signs or labels settle, nil where they don't. The usual ones
 // come without trying all: digits alone, and a length with all digits of the hex.
 func wholeSpellings(text string) []Spelling {
-	if words.Digits(text) && len(text) < minBareBits {
+	if decimalText(text) && len(text) < minBareBits {
 		return nil
 	}
-	if n, hex, ok := strings.Cut(text, ":"); ok && words.Digits(n) && isHex(hex) {
+	if n, hex, ok := strings.Cut(text, ":"); ok && decimalText(n) && isHex(hex) {
 		if bits, err := strconv.Atoi(n); err == nil && len(hex) == (bits+3)/4 {
 			return plainly(text)
 		}
@@ -408,7 +406,7 @@ func wholeSpellings(text string) []Spelling {
 // number.
 func namedSpellings(m []string) []Spelling {
 	digits := strings.ReplaceAll(m[2], " ", "")
-	if strings.EqualFold(m[1][:1], "s") && words.Digits(digits) {
+	if strings.EqualFold(m[1][:1], "s") && decimalText(digits) {
 		return decimalSpellings(digits)
 	}
 	return plainly("uid:" + digits)
@@ -441,7 +439,7 @@ func plainly(text string) []Spelling { return one(1)(plainSighting(text)) }
 func oddRead(text string) bool {
 	n, digits, _ := strings.Cut(text, ":")
 	bits, err := strconv.Atoi(n)
-	return err == nil && bits > longestRead && bits <= wiegand.MaxBits && 8*len(digits) < bits && words.Digits(digits)
+	return err == nil && bits > longestRead && bits <= wiegand.MaxBits && 8*len(digits) < bits && decimalText(digits)
 }
 
 // overlong reports whether LENGTH:HEX is a read with a digit too many rather than two numbers: it has as many as the
@@ -450,7 +448,7 @@ func overlong(text string) bool {
 	n, digits, _ := strings.Cut(text, ":")
 	bits, err := strconv.Atoi(n)
 	return err == nil && bits >= shortestRead && bits <= longestRead && len(digits) == (bits+3)/4+1 &&
-		len(digits) >= longNumber && words.Digits(digits)
+		len(digits) >= longNumber && decimalText(digits)
 }
 
 // countedSpellings returns what a length and hex can be: a read or, where digits are missing and all are decimal, two
@@ -483,6 +481,8 @@ func countedSpellings(length, hex, text string) []Spelling {
 	return append(read, pair...)
 }
 
+func decimalText(text string) bool { return text != "" && strings.Trim(text, "0123456789") == "" }
+
 // bareSpellings returns what a text without a label can be, nil where it can be one thing or nothing.
 func bareSpellings(text string) []Spelling {
 	if all := hexPairSpellings(text); all != nil {
@@ -491,7 +491,7 @@ func bareSpellings(text string) []Spelling {
 	if rest, ok := strings.CutPrefix(text, "hex:"); ok {
 		return hexSpellings(rest)
 	}
-	if words.Digits(text) && len(text) < minBareBits {
+	if decimalText(text) && len(text) < minBareBits {
 		return decimalSpellings(text)
 	}
 	if spacedBytes().MatchString(text) {
@@ -555,7 +555,7 @@ func hexPairSpellings(text string) []Spelling {
 	if len(m[1]) < len(m[2]) && len(m[2]) != 4 {
 		hex[0].Weight, hex[1].Weight = asHexSigned, asHex
 	}
-	if !said && words.Digits(m[2]) && strings.Trim(m[1], hexLetters) == "" {
+	if !said && decimalText(m[2]) && strings.Trim(m[1], hexLetters) == "" {
 		if len(m[2]) != 4 {
 			return nil
 		}

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/cardtell/cardtell/internal/words"
+	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
 

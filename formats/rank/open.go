@@ -8,7 +8,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/internal/words"
+	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
 // open is a text that can be meant in several ways: each by the parts of it that are not the same in all of them.

@@ -5,7 +5,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/internal/words"
+	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
 // withHex gives digits, which are a print by themselves, all that they can be where the print of another card has

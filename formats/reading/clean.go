@@ -8,7 +8,7 @@ import (
 	"unicode/utf8"
 
 	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/internal/words"
+	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
 // Cleaned is a cell's text without what is certainly no part of a number, and what was taken away.

@@ -8,7 +8,7 @@ import (
 	"strings"
 	"sync"
 
-	"github.com/cardtell/cardtell/internal/words"
+	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
 // Mended is a cell's value as it can be read, and what had to be done to it.

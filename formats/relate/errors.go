@@ -4,7 +4,7 @@ import (
 	"errors"
 
 	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/internal/words"
+	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
 // The kinds of failure. Every error of this package is a [*formats.Error] that wraps one of them, or one of package

@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/internal/words"
+	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
 // Pair is one card's number written in two ways, in any spelling of [formats.ParseSighting], such as what is printed

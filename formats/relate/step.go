@@ -5,7 +5,7 @@ import (
 	"math"
 	"math/bits"
 
-	"github.com/cardtell/cardtell/internal/words"
+	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
 // Op is what one step of a rule does to a number.

@@ -11,8 +11,8 @@ import (
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/tomlfile"
+	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/formats/near"
-	"github.com/cardtell/cardtell/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
 

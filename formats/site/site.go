@@ -14,8 +14,8 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/formats/near"
-	"github.com/cardtell/cardtell/internal/words"
 )
 
 // Site is what one site has. The zero Site has nothing and settles nothing.

@@ -456,7 +456,7 @@ func (c *CSV) levels() (numbers bool) {
 
 // hasWord tells whether the name of a column has one of some words in it.
 func hasWord(name string, any ...string) bool {
-	return slices.ContainsFunc(wordsOf(name), func(w string) bool { return slices.Contains(any, w) })
+	return slices.ContainsFunc(words(name), func(w string) bool { return slices.Contains(any, w) })
 }
 
 // isTime tells whether a column is the time by its name.
@@ -476,7 +476,7 @@ func isDate(name string) bool { return slices.Contains([]string{"date", "day"}, 
 // isCounter tells whether a column numbers the samples.
 func isCounter(name string) bool {
 	counts := []string{"sample", "samples", "index", "no", "nr", "number", "#", "n", "row", "tick", "ticks"}
-	all := wordsOf(name)
+	all := words(name)
 	return len(all) > 0 && !slices.ContainsFunc(all, func(w string) bool { return !slices.Contains(counts, w) })
 }
 
@@ -508,15 +508,15 @@ func (c *CSV) widthIn(col int) (time.Duration, bool) {
 
 // unitIn finds the unit of time in a name such as "Time [s]", "time_us", "t/ms", "millis" or "ms since boot".
 func unitIn(name string) (unit, bool) {
-	all := append([]string{""}, wordsOf(name)...)
+	all := append([]string{""}, words(name)...)
 	if u, ok := unitNamed(all[len(all)-1]); ok {
 		return u, true
 	}
 	return unitNamed(all[max(0, slices.Index(all, "since")-1)])
 }
 
-// wordsOf returns the words of a name, in lower case.
-func wordsOf(name string) []string {
+// words returns the words of a name, in lower case.
+func words(name string) []string {
 	return strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return strings.ContainsRune(" _()[]/.,:-", r) })
 }
 

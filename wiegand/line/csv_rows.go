@@ -10,8 +10,6 @@ import (
 	"slices"
 	"strings"
 	"time"
-
-	"github.com/cardtell/cardtell/internal/words"
 )
 
 // Names returns the names of the columns that hold levels; where the recording is a list of events, the names seen so
@@ -137,7 +135,7 @@ func (c *CSV) nextRow() (ok bool, err error) {
 	c.cells = c.split(t, c.cells[:0])
 	if len(c.cells) != c.width {
 		return false, c.in.fail(ErrSyntax, t, fmt.Sprintf("%s where the first row has %d; the file may be damaged or cut short",
-			words.Count(len(c.cells), "cell"), c.width))
+			plural(len(c.cells), "cell"), c.width))
 	}
 	if c.named {
 		if bad := c.takeNames(); bad != nil {

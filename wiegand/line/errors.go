@@ -4,8 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
+	"unicode/utf8"
 
-	"github.com/cardtell/cardtell/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -51,4 +51,14 @@ func (e *Error) Unwrap() error { return e.Err }
 // maxQuoted is how much of an input an error repeats, in bytes.
 const maxQuoted = 40
 
-func cutShort[T ~string | ~[]byte](s T) string { return words.CutAt(s, maxQuoted) }
+// cutShort returns s, or its beginning and an ellipsis, never splitting a character.
+func cutShort[T ~string | ~[]byte](s T) string {
+	if len(s) <= maxQuoted {
+		return string(s)
+	}
+	n := maxQuoted
+	for n > 0 && !utf8.RuneStart(s[n]) {
+		n--
+	}
+	return string(s[:n]) + "…"
+}

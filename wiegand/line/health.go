@@ -8,7 +8,6 @@ import (
 	"strings"
 	"time"
 
-	"github.com/cardtell/cardtell/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -206,7 +205,7 @@ func (h Health) wiring(count *[numFaults]int) (lines []string) {
 		}
 		lines = append(lines, fmt.Sprintf("%s of 26 bits %s both parity checks of the standard format as received and %s them "+
 			"with every bit inverted: DATA0 and DATA1 may be swapped, or this is another format; compare with a number you know",
-			words.Count(h.Swapped, "read"), does[0], does[1]))
+			plural(h.Swapped, "read"), does[0], does[1]))
 	}
 	if len(h.Lengths) > 1 {
 		all := make([]string, 0, len(h.Lengths))
@@ -217,6 +216,13 @@ func (h Health) wiring(count *[numFaults]int) (lines []string) {
 			"one card several times to tell", strings.Join(all, ", ")))
 	}
 	return lines
+}
+
+func plural(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
 }
 
 // shortPulsesMin is how many pulses it takes to say that short or long ones are the reader's and no interference;

@@ -6,8 +6,6 @@ import (
 	"slices"
 	"strings"
 	"unicode"
-
-	"github.com/cardtell/cardtell/internal/words"
 )
 
 // Signals says which signals of a recording are the line, by name. Names may be left out where the recording itself
@@ -125,7 +123,7 @@ func chooseByThemselves(op string, names []string) (picks [2]int, c Choice, err 
 	green, white := onlyOne(names, "green"), onlyOne(names, "white")
 	coloured := green >= 0 && white >= 0 && green != white
 	if len(names) != 2 && !coloured {
-		reason := fmt.Sprintf("%s, and the names do not tell which are the line; name the two", words.Count(len(names), "signal"))
+		reason := fmt.Sprintf("%s, and the names do not tell which are the line; name the two", plural(len(names), "signal"))
 		return picks, c, signalError(op, "", reason, names)
 	}
 	picks = [2]int{0, 1}

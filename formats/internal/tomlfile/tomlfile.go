@@ -16,7 +16,7 @@ import (
 
 	"github.com/pelletier/go-toml/v2"
 
-	"github.com/cardtell/cardtell/internal/words"
+	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
 // Error says where a file is wrong, and why.

@@ -9,10 +9,10 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/pattern"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
-	"github.com/cardtell/cardtell/internal/pattern"
 )
 
 // Kind is what cards of one kind can be.

@@ -7,12 +7,12 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/layout"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/pattern"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
 	"github.com/cardtell/cardtell/formats/site"
-	"github.com/cardtell/cardtell/internal/pattern"
 )
 
 // View says how an answer is printed.

@@ -8,7 +8,6 @@ import (
 	"unicode"
 
 	"github.com/cardtell/cardtell/formats/near"
-	"github.com/cardtell/cardtell/internal/words"
 )
 
 // FindColumn returns the position of a column that a person names: by what its head says (upper and lower case and
@@ -30,10 +29,10 @@ func FindColumn(heads []string, want string) (int, error) {
 	case place < len(heads):
 		return place, nil
 	default:
-		return 0, fmt.Errorf("column %q: no such column; the list has %s: %s", words.Cut(text), words.Count(len(heads), "column"),
+		return 0, fmt.Errorf("column %q: no such column; the list has %s: %s", cutShort(text), counted(len(heads), "column"),
 			strings.Join(quoteAll(heads), ", "))
 	}
-	return 0, fmt.Errorf("column %q: no such column; there are %s", words.Cut(text), near.List(strconv.Quote(text),
+	return 0, fmt.Errorf("column %q: no such column; there are %s", cutShort(text), near.List(strconv.Quote(text),
 		quoteAll(heads), 12))
 }
 
@@ -131,7 +130,7 @@ func CardColumn(heads []string) (int, error) {
 	if i := slices.IndexFunc(heads, IsNumber); i >= 0 {
 		return 0, fmt.Errorf("--column: %s; %q in the first row looks like a card: --no-header --column %d if it is one",
 			what,
-			words.Cut(heads[i]), i+1)
+			cutShort(heads[i]), i+1)
 	}
 	return 0, fmt.Errorf("--column: %s; name it by its heading, letter or number: there are %s", what,
 		strings.Join(quoteAll(heads), ", "))
@@ -146,7 +145,7 @@ func byName(heads []string, want string) (int, error) {
 		}
 		if found >= 0 {
 			return 0, fmt.Errorf("column %q: there are two of that name, %s and %s; write number:%d or number:%d",
-				words.Cut(want), Letters(found), Letters(i), found+1, i+1)
+				cutShort(want), Letters(found), Letters(i), found+1, i+1)
 		}
 		found = i
 	}
@@ -198,10 +197,17 @@ func ordinal(n int) string {
 	return strconv.Itoa(n) + suffix + " column"
 }
 
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
 func quoteAll(heads []string) []string {
 	all := make([]string, len(heads))
 	for i, h := range heads {
-		all[i] = strconv.Quote(words.Cut(h))
+		all[i] = strconv.Quote(cutShort(h))
 	}
 	return all
 }

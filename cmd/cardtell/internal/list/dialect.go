@@ -8,8 +8,6 @@ import (
 	"io"
 	"slices"
 	"strings"
-
-	"github.com/cardtell/cardtell/internal/words"
 )
 
 // Dialect is how a CSV file separates and quotes its cells.
@@ -243,7 +241,7 @@ func DelimiterByName(name string) (byte, error) {
 		return ' ', nil
 	}
 	if len(name) != 1 || name[0] >= 0x80 || strings.ContainsAny(name, "\r\n\x00\"\\") {
-		return 0, fmt.Errorf("delimiter %q: write one ASCII character, or comma, semicolon, tab, bar, space", words.Cut(name))
+		return 0, fmt.Errorf("delimiter %q: write one ASCII character, or comma, semicolon, tab, bar, space", cutShort(name))
 	}
 	return name[0], nil
 }

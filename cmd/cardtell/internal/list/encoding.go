@@ -11,8 +11,6 @@ import (
 	"golang.org/x/text/encoding/charmap"
 	"golang.org/x/text/encoding/unicode"
 	"golang.org/x/text/transform"
-
-	"github.com/cardtell/cardtell/internal/words"
 )
 
 // Encoding is how a list's text is turned into bytes. The zero Encoding is UTF-8.
@@ -43,7 +41,7 @@ func EncodingByName(name string) (Encoding, error) {
 	}
 	enc := encodingNamed(lower)
 	if enc == nil {
-		return Encoding{}, fmt.Errorf("encoding %q: no such encoding; write utf-8, utf-16le, utf-16be, windows-1252 or another IANA name", words.Cut(name))
+		return Encoding{}, fmt.Errorf("encoding %q: no such encoding; write utf-8, utf-16le, utf-16be, windows-1252 or another IANA name", cutShort(name))
 	}
 	if single, ok := enc.(*charmap.Charmap); ok && asciiBased(single) {
 		return Encoding{Name: single.String(), single: single}, nil

@@ -7,8 +7,7 @@ import (
 	"strings"
 	"unicode"
 
-	"github.com/cardtell/cardtell/internal/pattern"
-	"github.com/cardtell/cardtell/internal/words"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/pattern"
 )
 
 // Kind is what a row of a list is. A number in any but Data is nobody's card.
@@ -389,5 +388,5 @@ func (r *Row) Summary() string {
 	if r.Kind == Blank {
 		return ""
 	}
-	return strconv.Quote(words.Cut(r.joined()))
+	return strconv.Quote(cutShort(r.joined()))
 }

@@ -161,6 +161,20 @@ func (r *Row) add(v string, holds Holds) {
 	r.cells = append(r.cells, cell{from: from, to: int32(len(r.raw)), holds: holds})
 }
 
+// maxQuoted is how much of an input an error repeats, in bytes.
+const maxQuoted = 48
+
+func cutShort(s string) string {
+	if len(s) <= maxQuoted {
+		return s
+	}
+	n := maxQuoted
+	for n > 0 && !utf8.RuneStart(s[n]) {
+		n--
+	}
+	return s[:n] + "…"
+}
+
 // NewRow makes a row of texts that come from no file.
 func NewRow(texts []string) *Row {
 	r := &Row{sheet: true}

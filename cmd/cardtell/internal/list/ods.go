@@ -7,8 +7,6 @@ import (
 	"io"
 	"strconv"
 	"strings"
-
-	"github.com/cardtell/cardtell/internal/words"
 )
 
 // odsPart is where a spreadsheet of the OpenDocument form (ISO/IEC 26300-1) has its cells.
@@ -203,7 +201,7 @@ func (s *odsReader) repeated(e xml.StartElement, name string, most int) (int, er
 	}
 	n, err := strconv.Atoi(v)
 	if err != nil || n < 1 || n > 2*maxRows {
-		return 0, s.check.fail("row %d: repeated %q times; a sheet has at most %d rows", s.line+s.blank+1, words.Cut(v),
+		return 0, s.check.fail("row %d: repeated %q times; a sheet has at most %d rows", s.line+s.blank+1, cutShort(v),
 			maxRows)
 	}
 	return min(n, most+1), nil

@@ -8,8 +8,6 @@ import (
 	"io/fs"
 	"os"
 	"strings"
-
-	"github.com/cardtell/cardtell/internal/words"
 )
 
 // Options say how a list is written, where that is not to be found out.
@@ -110,7 +108,7 @@ func (r *Reader) open(src io.Reader, size int64, opt Options) error {
 	case len(sample) == 0:
 		return &Error{File: r.Name, Reason: "the file is empty; is it the right one?"}
 	case opt.Sheet != "":
-		return &Error{File: r.Name, Reason: fmt.Sprintf("is CSV, and has no sheet %q; leave that out", words.Cut(opt.Sheet))}
+		return &Error{File: r.Name, Reason: fmt.Sprintf("is CSV, and has no sheet %q; leave that out", cutShort(opt.Sheet))}
 	}
 	if opt.Progress != nil { // a sheet tells of its rows
 		opt.Progress(int64(len(sample)), size)
@@ -260,7 +258,7 @@ func (r *Reader) Close() error {
 // Describe says in one line how the list was read.
 func (r *Reader) Describe() string {
 	if r.Sheet != "" {
-		s := fmt.Sprintf("%s, sheet %q", r.format, words.Cut(r.Sheet))
+		s := fmt.Sprintf("%s, sheet %q", r.format, cutShort(r.Sheet))
 		if others := len(r.Sheets) - 1; others > 0 {
 			s += fmt.Sprintf(" of %d (--sheet NAME for another)", len(r.Sheets))
 		}

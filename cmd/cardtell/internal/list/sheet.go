@@ -10,7 +10,6 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats/near"
-	"github.com/cardtell/cardtell/internal/words"
 )
 
 // xlsxBook is an XLSX file as far as it is not rows. The rows of a sheet are read as they stream by, so that a million
@@ -66,7 +65,7 @@ func (r *Reader) chooseSheet(names []string, hidden []bool, opt Options,
 	at := slices.Index(names, opt.Sheet)
 	if opt.Sheet != "" && at < 0 {
 		return &Error{File: r.Name, Reason: fmt.Sprintf("sheet %q: no such sheet; there are %s",
-			words.Cut(opt.Sheet), near.List(strconv.Quote(opt.Sheet), quoteAll(names), 8))}
+			cutShort(opt.Sheet), near.List(strconv.Quote(opt.Sheet), quoteAll(names), 8))}
 	}
 	if opt.Sheet == "" {
 		first := max(slices.Index(hidden, false), 0)
@@ -85,7 +84,7 @@ func (r *Reader) chooseSheet(names []string, hidden []bool, opt Options,
 			}
 		}
 		if at != first {
-			r.skipped = fmt.Sprintf("; sheet %q before it is no list", words.Cut(names[first]))
+			r.skipped = fmt.Sprintf("; sheet %q before it is no list", cutShort(names[first]))
 		}
 	}
 	rows, err := open(at, opt.Progress)

@@ -7,8 +7,6 @@ import (
 	"io"
 	"path"
 	"strings"
-
-	"github.com/cardtell/cardtell/internal/words"
 )
 
 // Limits of a spreadsheet, so that a small file can't claim all memory. A list of a million rows and six columns
@@ -57,20 +55,20 @@ func (s *sheetCheck) archive(src io.ReaderAt, size int64) (*zip.Reader, error) {
 func (s *sheetCheck) part(part *zip.File, room int64) (int64, error) {
 	if part.UncompressedSize64 > uint64(room) ||
 		part.UncompressedSize64 > maxFree && part.UncompressedSize64/max(part.CompressedSize64, 1) > maxRatio {
-		return 0, s.fail("part %q unpacks to %d bytes; this is no list", words.Cut(part.Name), part.UncompressedSize64)
+		return 0, s.fail("part %q unpacks to %d bytes; this is no list", cutShort(part.Name), part.UncompressedSize64)
 	}
 	if part.Flags&1 != 0 {
-		return 0, s.fail("part %q is encrypted; save the spreadsheet without a password", words.Cut(part.Name))
+		return 0, s.fail("part %q is encrypted; save the spreadsheet without a password", cutShort(part.Name))
 	}
 	f, err := part.Open()
 	if err != nil {
-		return 0, s.fail("part %q: %v; open the spreadsheet and save it again", words.Cut(part.Name), err)
+		return 0, s.fail("part %q: %v; open the spreadsheet and save it again", cutShort(part.Name), err)
 	}
 	defer f.Close()
 	n, err := io.Copy(io.Discard, io.LimitReader(f, room+1))
 	switch {
 	case err != nil:
-		return 0, s.fail("part %q is damaged (%v); open the spreadsheet and save it again", words.Cut(part.Name), err)
+		return 0, s.fail("part %q is damaged (%v); open the spreadsheet and save it again", cutShort(part.Name), err)
 	case n > room:
 		return 0, s.fail("unpacks to more than %d bytes; this is no list", int64(maxUnpacked))
 	}
@@ -92,7 +90,7 @@ func (s *sheetCheck) find(z *zip.Reader, name string) *zip.File {
 func (s *sheetCheck) open(z *zip.Reader, name string) (io.ReadCloser, error) {
 	part := s.find(z, name)
 	if part == nil {
-		return nil, s.fail("part %q is not there; open the spreadsheet and save it again", words.Cut(name))
+		return nil, s.fail("part %q is not there; open the spreadsheet and save it again", cutShort(name))
 	}
 	return part.Open()
 }

@@ -10,8 +10,7 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/cardtell/cardtell/internal/pattern"
-	"github.com/cardtell/cardtell/internal/words"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/pattern"
 )
 
 // sheetCopy writes a copy of the workbook that is read: all its parts as they are, but for the one sheet, of which the
@@ -98,7 +97,7 @@ func copyBook(f *File, b *xlsxBook, sheet string, s *sheetReader) (*sheetCopy, e
 		_, err = w.out.Write(dimension().ReplaceAll(s.begin, nil))
 		return w, err
 	}
-	return nil, b.check.fail("sheet %q is named and not there; open the spreadsheet and save it again", words.Cut(sheet))
+	return nil, b.check.fail("sheet %q is named and not there; open the spreadsheet and save it again", cutShort(sheet))
 }
 
 // calcChain is the order of computing of formulas, which spreadsheets make anew where it is missing.
@@ -139,11 +138,11 @@ func (w *sheetCopy) Neutralised() int { return 0 }
 // Notes implements rows.
 func (w *sheetCopy) Notes() (all []string) {
 	if w.gaps > 0 {
-		all = append(all, words.Count(w.gaps, "row")+" of the sheet left empty where rows are not in the output, "+
+		all = append(all, counted(w.gaps, "row")+" of the sheet left empty where rows are not in the output, "+
 			"since other things in the workbook refer to rows by their place")
 	}
 	if w.lost > 0 {
-		all = append(all, words.Count(w.lost, "cell")+" of the sheet with the value in place of a formula that it shared with others")
+		all = append(all, counted(w.lost, "cell")+" of the sheet with the value in place of a formula that it shared with others")
 	}
 	return all
 }

@@ -7,8 +7,7 @@ import (
 	"io"
 	"strings"
 
-	"github.com/cardtell/cardtell/internal/pattern"
-	"github.com/cardtell/cardtell/internal/words"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/pattern"
 )
 
 // sheetPlan is what has to be known of a workbook before the first row of a copy is written.
@@ -53,7 +52,7 @@ func (b *xlsxBook) plan(part, prefix string) (p sheetPlan, err error) {
 func (b *xlsxBook) scan(part *zip.File, prefix string, p *sheetPlan) error {
 	f, err := part.Open()
 	if err != nil {
-		return b.check.fail("part %q: %v; open the spreadsheet and save it again", words.Cut(part.Name), err)
+		return b.check.fail("part %q: %v; open the spreadsheet and save it again", cutShort(part.Name), err)
 	}
 	defer f.Close()
 	end, formula, buf := []byte("</"+prefix+"sheetData>"), []byte("<"+prefix+"f"), make([]byte, 0, 1<<16)
@@ -72,7 +71,7 @@ func (b *xlsxBook) scan(part *zip.File, prefix string, p *sheetPlan) error {
 		case errors.Is(err, io.EOF):
 			return nil
 		case err != nil:
-			return b.check.fail("part %q is damaged (%v); open the spreadsheet and save it again", words.Cut(part.Name), err)
+			return b.check.fail("part %q is damaged (%v); open the spreadsheet and save it again", cutShort(part.Name), err)
 		case len(p.tail) > maxFree:
 			return b.check.fail("more than %d bytes after the rows of a sheet; this is no list", maxFree)
 		}

@@ -7,8 +7,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-
-	"github.com/cardtell/cardtell/internal/words"
 )
 
 // sheetReader reads the rows of a sheet.
@@ -50,7 +48,7 @@ func (x *xmlRow) clone() *xmlRow {
 func newSheetReader(r *Reader, b *xlsxBook, i int, progress Progress) (*sheetReader, error) {
 	if b.sheets[i].part == "" {
 		return nil, b.check.fail("sheet %q is named and not there; open the spreadsheet and save it again",
-			words.Cut(b.sheets[i].name))
+			cutShort(b.sheets[i].name))
 	}
 	part, err := r.openPart(b.check, b.zip, b.sheets[i].part, progress)
 	if err != nil {
@@ -124,7 +122,7 @@ func (s *sheetReader) seek() error {
 			s.start, s.next = t, s.line+1
 			if n := attr(t, "r"); n != "" {
 				if s.next, err = strconv.Atoi(n); err != nil || s.next < 1 || s.next > maxRows {
-					return s.check.fail("row %q; a sheet has rows 1 to %d", words.Cut(n), maxRows)
+					return s.check.fail("row %q; a sheet has rows 1 to %d", cutShort(n), maxRows)
 				}
 			}
 			switch {
@@ -186,12 +184,12 @@ func (s *sheetReader) cell(t xml.StartElement) error {
 	if column := strings.TrimRight(at, "0123456789"); at != "" {
 		i, ok := byPlace(column, "letter")
 		if !ok || i >= maxColumns {
-			return s.check.fail("row %d has a cell in column %s; a list has at most %d columns", s.line, words.Cut(column),
+			return s.check.fail("row %d has a cell in column %s; a list has at most %d columns", s.line, cutShort(column),
 				maxColumns)
 		}
 		if i < len(s.row.cells) {
 			return s.check.fail("row %d: cell %s comes after one to its right; open the spreadsheet and save it again",
-				s.line, words.Cut(at))
+				s.line, cutShort(at))
 		}
 		x.column = int32(i)
 	}
@@ -274,7 +272,7 @@ func (s *sheetReader) meaning(x *xmlCell) (string, Holds, error) {
 			if v == "" {
 				return "", Text, nil
 			}
-			return "", Text, s.check.fail("row %d refers to text %q, which is not there; open the spreadsheet and save it again", s.line, words.Cut(v))
+			return "", Text, s.check.fail("row %d refers to text %q, which is not there; open the spreadsheet and save it again", s.line, cutShort(v))
 		}
 		return s.book.texts.get(n), Text, nil
 	case "str":

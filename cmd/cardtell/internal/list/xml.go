@@ -7,7 +7,7 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/cardtell/cardtell/internal/pattern"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/pattern"
 )
 
 // tape is XML that is read token by token with the bytes of each at hand.

@@ -10,9 +10,9 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/pattern"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats/near"
-	"github.com/cardtell/cardtell/internal/pattern"
 )
 
 // NoSuchCommand says what a mistyped command was probably meant to be. It takes no argument: those are commands that

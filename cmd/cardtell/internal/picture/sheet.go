@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -242,8 +241,12 @@ func (p *Plate) verdict() (string, State) {
 		return "checks open", Open
 	case failed > 0:
 		return fmt.Sprintf("%d of %d checks FAIL", failed, n), Fails
+	case n == 1:
+		return "the check holds", Holds
+	case n == 2:
+		return "both checks hold", Holds
 	}
-	return words.ChecksHold(n), Holds
+	return fmt.Sprintf("all %d checks hold", n), Holds
 }
 
 // describe says in words what the drawing shows, for those who hear it.

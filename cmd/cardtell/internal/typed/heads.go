@@ -7,8 +7,8 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/pattern"
 	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/internal/pattern"
 )
 
 // heads are the columns of a file of cards that say something about a card, by their names in its first line; -1

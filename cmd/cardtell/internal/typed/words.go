@@ -5,8 +5,8 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/pattern"
 	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/internal/pattern"
 )
 
 // spacedBytes are bytes in hex, as many as a read or a serial has: no cards by themselves.

@@ -14,12 +14,12 @@ var grouping = [...]struct{ sign, name string }{
 func Ungrouped(s string) (digits string, groups int, signs string) {
 	for _, g := range grouping {
 		parts := strings.Split(s, g.sign)
-		if len(parts) < 2 || len(parts[0]) > 3 || !Digits(parts[0]) {
+		if len(parts) < 2 || len(parts[0]) > 3 || !allDigits(parts[0]) {
 			continue
 		}
 		sound := true
 		for _, p := range parts[1:] {
-			sound = sound && len(p) == 3 && Digits(p)
+			sound = sound && len(p) == 3 && allDigits(p)
 		}
 		if sound {
 			return strings.Join(parts, ""), len(parts), g.name
@@ -28,12 +28,4 @@ func Ungrouped(s string) (digits string, groups int, signs string) {
 	return s, 0, ""
 }
 
-// Digits reports whether a text is decimal digits alone.
-func Digits(s string) bool {
-	for i := range len(s) {
-		if s[i] < '0' || s[i] > '9' {
-			return false
-		}
-	}
-	return s != ""
-}
+func allDigits(s string) bool { return s != "" && strings.Trim(s, "0123456789") == "" }

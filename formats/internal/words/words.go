@@ -17,14 +17,14 @@ const And = ", and "
 func Cut(s string) string { return CutAt(s, Most) }
 
 // CutAt is Cut to n bytes.
-func CutAt[T ~string | ~[]byte](s T, n int) string {
+func CutAt(s string, n int) string {
 	if len(s) <= n {
-		return string(s)
+		return s
 	}
 	for n > 0 && !utf8.RuneStart(s[n]) {
 		n--
 	}
-	return string(s[:n]) + "…"
+	return s[:n] + "…"
 }
 
 // Count returns a number and what it counts, which gets an s where it is not one.
