@@ -1,6 +1,7 @@
 package formats
 
 import (
+	_ "embed"
 	"errors"
 	"fmt"
 	"slices"
@@ -14,106 +15,55 @@ type Form struct {
 	Description string // one line for people
 	Example     string // the 26-bit card of facility 150, number 46143; "" where it has no such form
 
-	place  int                  // in the table, from 1
+	place int // in the table, from 1
+	way
+}
+
+// way is for which formats a form is, and how it is written and read.
+type way struct {
 	fits   func(*Format) string // "", or why a format cannot be written so
 	append func([]byte, *Card) ([]byte, error)
 	parse  func(*Format, string) (Card, error)
 }
 
-// forms is the table of all forms. Each can be written from a card and, but where it drops something, read back.
-var forms = numbered([]Form{
-	{
-		Name: "pair", Description: "facility and number, zero-padded to the widths the fields can need", Example: "150,46143",
-		fits: needsFacility, append: appendPair, parse: parsePair,
-	},
-	{
-		Name: "joined", Description: "the same digits with nothing between", Example: "15046143",
-		fits: needsJoined, append: appendJoined, parse: parseJoined,
-	},
-	{
-		Name: "number", Description: "the card number alone", Example: "46143",
-		fits: needsNumber, append: appendNumber, parse: parseNumber,
-	},
-	{
-		Name: "number10", Description: "the card number alone, padded with zeros to ten digits", Example: "0000046143",
-		fits: needsDigits, append: padded(10, appendNumber), parse: parseNumber,
-	},
-	{
-		Name: "decimal", Description: "all bits between the parity bits, as one decimal", Example: "9876543",
-		fits: needsBinary, append: shows(data, appendUint), parse: takes(decimalOf(dataWidth), withData),
-	},
-	{
-		Name: "decimal10", Description: "the same, padded with zeros to ten digits", Example: "0009876543",
-		fits: needsBinary, append: padded(10, shows(data, appendUint)), parse: takes(decimalOf(dataWidth), withData),
-	},
-	{
-		Name: "hex", Description: "the same in hex, padded to whole bytes", Example: "96B43F",
-		fits: needsData, append: shows(data, appendByteHex), parse: takes(hexData, withData),
-	},
-	{
-		Name: "words", Description: "the same, as two 16-bit halves in decimal, five digits each", Example: "00150,46143",
-		fits: needsWords, append: shows(data, halves(5, ",")), parse: takes(wordsData, withData),
-	},
-	{
-		Name: "pair24", Description: "the low 24 bits of a card number as 3 and 5 digits; drops the rest",
-		fits: needsLow24, append: shows(low24, halves(3, ",")), parse: takes(lowest(low24Halves), withNumber),
-	},
-	{
-		Name: "joined24", Description: "the same digits with nothing between",
-		fits: needsLow24, append: shows(low24, halves(3, "")), parse: takes(lowest(low24Joined), withNumber),
-	},
-	{
-		Name: "number24", Description: "the low 24 bits of a card number as one decimal; drops the rest",
-		fits: needsWide24, append: shows(low24, appendUint), parse: takes(lowest(low24Decimal), withNumber),
-	},
-	{
-		Name: "bits", Description: "the whole read, parity included, as 0s and 1s", Example: "11001011010110100001111110",
-		fits: always, append: shows(wholeRead, appendBinary), parse: takes(anyRead, goodRead),
-	},
-	{
-		Name: "bits-hex", Description: "the whole read as LENGTH:HEX", Example: "26:32D687E",
-		fits: always, append: shows(wholeRead, appendCounted), parse: takes(anyRead, goodRead),
-	},
-	{
-		Name: "read-decimal", Description: "the whole read as one decimal", Example: "53307518",
-		fits: always, append: shows(wholeRead, appendUint), parse: takes(decimalOf(readWidth), goodRead),
-	},
-	{
-		Name: "read-hex", Description: "the whole read in hex", Example: "32D687E",
-		fits: always, append: shows(wholeRead, appendHex), parse: takes(hexRead(""), goodRead),
-	},
-	{
-		Name: "read-hex-left", Description: "the whole read in hex, as whole bytes that begin with its first bit", Example: "CB5A1F80",
-		fits: always, append: shows(wholeRead, appendLeftHex), parse: takes(hexRead("left:"), goodRead),
-	},
-	{
-		Name: "uid", Description: "the chip serial as bytes, as sent",
-		fits: needsSerial, append: shows(serial, AppendSerial), parse: takes(serialBytes, withSerial),
-	},
-	{
-		Name: "uid-reversed", Description: "the chip serial as bytes, last byte first",
-		fits: needsSerial, append: shows(reversedSerial, AppendSerial), parse: takes(serialBytes, withReversed),
-	},
-	{
-		Name: "uid-decimal", Description: "the chip serial as sent, as one decimal number",
-		fits: needsSerial, append: shows(serial, appendUint), parse: takes(decimalOf(numberWidth), withSerial),
-	},
-	{
-		Name: "uid-reversed-decimal", Description: "the chip serial with its last byte first, as one decimal number",
-		fits: needsSerial, append: shows(reversedSerial, appendUint), parse: takes(decimalOf(numberWidth), withReversed),
-	},
-	{
-		Name: "fields", Description: "every field by name", Example: "facility=150 number=46143",
-		fits: always, append: appendFields, parse: parseFields,
-	},
-})
+// formLines has the name of each form, its description, and its example where it has one, with tabs between, in the
+// order in which they are listed for people.
+//
+//go:embed forms.txt
+var formLines string
 
-// numbered gives each form its place in the table, from 1.
-func numbered(all []Form) []Form {
-	for i := range all {
-		all[i].place = i + 1
+// forms is the table of all forms. Each can be written from a card and, but where it drops something, read back.
+var forms = func() (all []Form) {
+	for line := range strings.Lines(formLines) {
+		words := append(strings.Split(strings.TrimSuffix(line, "\n"), "\t"), "")
+		all = append(all, Form{words[0], words[1], words[2], len(all) + 1, ways[words[0]]})
 	}
 	return all
+}()
+
+// ways are those of all forms, by name.
+var ways = map[string]way{
+	"pair":                 {needsFacility, appendPair, parsePair},
+	"joined":               {needsJoined, appendJoined, parseJoined},
+	"number":               {needsNumber, appendNumber, parseNumber},
+	"number10":             {needsDigits, padded(10, appendNumber), parseNumber},
+	"decimal":              {needsBinary, shows(data, appendUint), takes(decimalOf(dataWidth), withData)},
+	"decimal10":            {needsBinary, padded(10, shows(data, appendUint)), takes(decimalOf(dataWidth), withData)},
+	"hex":                  {needsData, shows(data, appendByteHex), takes(hexData, withData)},
+	"words":                {needsWords, shows(data, halves(5, ",")), takes(wordsData, withData)},
+	"pair24":               {needsLow24, shows(low24, halves(3, ",")), takes(lowest(low24Halves), withNumber)},
+	"joined24":             {needsLow24, shows(low24, halves(3, "")), takes(lowest(low24Joined), withNumber)},
+	"number24":             {needsWide24, shows(low24, appendUint), takes(lowest(low24Decimal), withNumber)},
+	"bits":                 {always, shows(wholeRead, appendBinary), takes(anyRead, goodRead)},
+	"bits-hex":             {always, shows(wholeRead, appendCounted), takes(anyRead, goodRead)},
+	"read-decimal":         {always, shows(wholeRead, appendUint), takes(decimalOf(readWidth), goodRead)},
+	"read-hex":             {always, shows(wholeRead, appendHex), takes(hexRead(""), goodRead)},
+	"read-hex-left":        {always, shows(wholeRead, appendLeftHex), takes(hexRead("left:"), goodRead)},
+	"uid":                  {needsSerial, shows(serial, AppendSerial), takes(serialBytes, withSerial)},
+	"uid-reversed":         {needsSerial, shows(reversedSerial, AppendSerial), takes(serialBytes, withReversed)},
+	"uid-decimal":          {needsSerial, shows(serial, appendUint), takes(decimalOf(numberWidth), withSerial)},
+	"uid-reversed-decimal": {needsSerial, shows(reversedSerial, appendUint), takes(decimalOf(numberWidth), withReversed)},
+	"fields":               {always, appendFields, parseFields},
 }
 
 // OfRead reports whether the form has the whole read, checks and all: of a card whose checks fail it would give another

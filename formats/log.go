@@ -34,12 +34,12 @@ type inLogWay struct {
 // inLog are the ways in which a card stands in a line of a log, the surest first. Each makes a text that Spellings
 // reads of what it found; "" where it is none.
 var inLog = []inLogWay{
-	{lazily(`(?i)` + labelledFirst + `\b`), func(m []string) string { return m[1] + "," + m[2] }},
-	{lazily(`(?i)` + labelledLast + `\b`), func(m []string) string { return m[2] + "," + m[1] }},
+	{lazily(`(?i)` + labelledFirst + `\b`), facilityFirst},
+	{lazily(`(?i)` + labelledLast + `\b`), numberFirst},
 	{lazily(`\b(bits:[01]+)\b`), ifRead},
 	{lazily(`(?i)\b(\d{1,3})[ -]?bits?\b` + lengthThenHex), countedInLog},
 	{lazily(`(?i)\b(\d{2,3})[ -]?b\b` + lengthThenHex), countedInLog},
-	{lazily(`(?i)\b\d{2}[ -]?b(?:its?)?\b[ :=]+(\d{1,5}[ ,:/-]\d{3,7})\b`), func(m []string) string { return m[1] }},
+	{lazily(`(?i)\b\d{2}[ -]?b(?:its?)?\b[ :=]+(\d{1,5}[ ,:/-]\d{3,7})\b`), asItIs},
 	{lazily(`(?i)` + lengthInLog + fewWords + hexInLog), countedInLog},
 	{lazily(`(?i)\b` + hexInLog + fewWords + lengthInLog), hexAndLength},
 	{lazily(`(?i)\b` + hexInLog + `[ ,;/|-]+(\d{2,3})[ -]?b(?:its?)?\b`), hexAndLength},
@@ -50,24 +50,22 @@ var inLog = []inLogWay{
 	{lazily(`(?i)\b((?:left:)?\d{1,3}:(?:0x)?[0-9A-F]{2,}|bits:[01]+)\b`), ifRead},
 	{lazily(`\b([01]{24,})\b`), ifRead},
 	{lazily(`(?i)\b(\d{2})[ ,;/|-]+` + hexInLog), lettersCounted},
-	{lazily(`(?i)\b` + hexInLog + `[ ,;/|-]+(\d{2})\b`),
-		func(m []string) string { return lettersCounted([]string{"", m[2], m[1]}) }},
+	{lazily(`(?i)\b` + hexInLog + `[ ,;/|-]+(\d{2})\b`), lettersBefore},
 	{lazily(`(?i)\b([0-9A-F]{2}(?: [0-9A-F]{2}){2,9}(?: [0-9A-F])?)\b`), func(m []string) string {
 		if !strings.ContainsAny(m[1], hexLetters) {
 			return ""
 		}
 		return m[1]
 	}},
-	{lazily(`(?i)\b(?:card|credential|badge|tag|fob|token|raw|data)(?:[ _-]?(?:no|nr|number|num|id|data|code))?(?:[,;]")?[^0-9a-z,;|\t]*(\d+[,:/-]\d+|(?:0x)?[0-9A-F]*\d[0-9A-F]*)\b`),
-		func(m []string) string { return m[1] }},
+	{lazily(`(?i)\b(?:card|credential|badge|tag|fob|token|raw|data)(?:[ _-]?(?:no|nr|number|num|id|data|code))?(?:[,;]")?[^0-9a-z,;|\t]*(\d+[,:/-]\d+|(?:0x)?[0-9A-F]*\d[0-9A-F]*)\b`), asItIs},
 	{lazily(`(?i)\b(0x[0-9A-F]{4,16}|[0-9A-F]*(?:\d[A-F]|[A-F]\d)[0-9A-F]*)\b`), func(m []string) string {
 		if len(m[1]) < 6 {
 			return ""
 		}
 		return m[1]
 	}},
-	{lazily(`(?:^|[^;|\t])\b(\d{1,5}[,:/-]\d{2,7})\b`), func(m []string) string { return m[1] }},
-	{lazily(`\b(\d{5,20})\b`), func(m []string) string { return m[1] }},
+	{lazily(`(?:^|[^;|\t])\b(\d{1,5}[,:/-]\d{2,7})\b`), asItIs},
+	{lazily(`\b(\d{5,20})\b`), asItIs},
 }
 
 // inCells are two numbers in cells beside each other: a facility and a number, or something else and a number.
@@ -91,6 +89,8 @@ func countedInLog(m []string) string {
 	return ifRead([]string{"", m[1] + ":" + digits})
 }
 
+func asItIs(m []string) string { return m[1] }
+
 func hexAndLength(m []string) string { return countedInLog([]string{"", m[2], m[1]}) }
 
 // lettersCounted is a read of so many bits with nothing that says so: its hex has letters and all its digits.
@@ -103,6 +103,8 @@ func lettersCounted(m []string) string {
 	}
 	return countedInLog(m)
 }
+
+func lettersBefore(m []string) string { return lettersCounted([]string{"", m[2], m[1]}) }
 
 func ifRead(m []string) string {
 	text := strings.NewReplacer(":0x", ":", ":0X", ":").Replace(m[1])

@@ -2,85 +2,51 @@ package formats
 
 import (
 	"bytes"
+	_ "embed"
 	"fmt"
+	"regexp"
 	"slices"
+	"strconv"
+	"strings"
 
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// What stands before a part of a longer serial, and what a random one of 4 bytes and one of ISO/IEC 15693-3 begin
-// with (ISO/IEC 14443-3, ISO/IEC 15693-3).
-const cascadeTag, randomFirst, vicinityFirst = 0x88, 0x08, 0xE0
+// cascadeTag stands before a part of a longer serial (ISO/IEC 14443-3).
+const cascadeTag = 0x88
+
+// serialLines says what serials are: how many bytes they have; the hex digits that they begin with, those left out
+// being points, nothing where all are so, "check" where the last byte is the check of the others; and the fact, in
+// which {0} and {1} are the first two bytes. Of those with digits or "check" the first one counts.
+//
+//go:embed serials.txt
+var serialLines string
 
 // SerialFacts says in the words of the standards what a chip's serial number of 4, 5, 7, 8 or 10 bytes is, a sentence
 // each: of which kind of chip, and what is wrong with it if something is. It is empty for another length. Of serials
 // of 4 and of 8 bytes the standards leave several, which are named; that of 5 bytes is common practice, no source.
 func SerialFacts(serial wiegand.Bits) []string {
-	b := serial.AppendBytesLeft(nil)
-	switch {
-	case serial.Len()%8 != 0:
+	if serial.Len()%8 != 0 || serial.Len() < 32 {
 		return nil
-	case len(b) == 4:
-		return singleFacts(b)
-	case len(b) == 5:
-		facts := []string{"5 bytes: the number of a 125 kHz tag, its first byte a version or a customer, or the 4 " +
-			"bytes of a UID and their check"}
-		if b[0]^b[1]^b[2]^b[3] == b[4] {
-			facts = append(facts, "its last byte is the check byte BCC of the first four (ISO/IEC 14443-3): the serial "+
-				"is likelier those four alone")
-		}
-		return facts
-	case len(b) == 7:
-		return append([]string{"7 bytes: a double size UID of ISO/IEC 14443-3"}, makerFacts(b)...)
-	case len(b) == 8:
-		return eightFacts(b)
-	case len(b) == 10:
-		return append([]string{"10 bytes: a triple size UID of ISO/IEC 14443-3"}, makerFacts(b)...)
 	}
-	return nil
-}
-
-func singleFacts(b []byte) []string {
-	facts := []string{"4 bytes: a single size UID of ISO/IEC 14443-3 type A, or a PUPI of type B, which may be " +
-		"another each time"}
-	switch {
-	case b[0] == randomFirst:
-		facts = append(facts, "its first byte 08 says that it is random: the card shows another one each time and "+
-			"cannot be enrolled by it")
-	case b[0] == cascadeTag:
-		facts = append(facts, "its first byte 88 is the cascade tag CT: this is the first part of a longer UID, of "+
-			"which 3 bytes are here; two cards can look the same")
-	case b[3] == randomFirst, b[3] == cascadeTag:
-		facts = append(facts, fmt.Sprintf("its last byte is %02X, which as the first one would say that it is random "+
-			"or cut (08, 88): is it written last byte first?", b[3]))
+	b, hex := serial.AppendBytesLeft(nil), string(serial.AppendHex(nil))
+	check := byte(0)
+	for _, v := range b {
+		check ^= v
+	}
+	var facts []string
+	bytesOf := strings.NewReplacer("{0}", hex[:2], "{1}", hex[2:4])
+	for line := range strings.Lines(serialLines) {
+		parts := strings.Split(strings.TrimSuffix(line, "\n"), "\t")
+		begins, _ := regexp.MatchString("^"+parts[1], hex)
+		if parts[0] == strconv.Itoa(len(b)) && (begins || parts[1] == "check" && check == 0) {
+			facts = append(facts, bytesOf.Replace(parts[2]))
+			if parts[1] != "" {
+				break
+			}
+		}
 	}
 	return facts
-}
-
-// makerFacts says what the first byte of a longer UID is.
-func makerFacts(b []byte) []string {
-	if b[0] == cascadeTag {
-		return []string{"its first byte 88 is the cascade tag CT, which is no part of a UID: the number was taken " +
-			"from the air, with a tag in front"}
-	}
-	return []string{fmt.Sprintf("its first byte %02X is the maker of the chip (ISO/IEC 7816-6), the same on many "+
-		"cards, and no facility", b[0])}
-}
-
-func eightFacts(b []byte) []string {
-	switch {
-	case b[0] == vicinityFirst:
-		return []string{fmt.Sprintf("8 bytes: a UID of ISO/IEC 15693-3: E0, the maker of the chip (%02X, ISO/IEC "+
-			"7816-6), and 6 bytes; neither of the first two is a facility", b[1])}
-	case b[7] == vicinityFirst:
-		return []string{"8 bytes: a UID of ISO/IEC 15693-3 written as it is sent, last byte first: E0 belongs in front"}
-	case b[0] == cascadeTag:
-		return []string{"8 bytes: 88 is the cascade tag CT of ISO/IEC 14443-3, and the 7 bytes after it are the " +
-			"double size UID"}
-	case b[0] == 1 && b[1] == 0xFE:
-		return []string{"8 bytes: an NFCID2 of ISO/IEC 18092 that begins with 01 FE, whose other bytes are random"}
-	}
-	return []string{"8 bytes: an NFCID2 of ISO/IEC 18092; a UID of ISO/IEC 15693-3 would begin with E0"}
 }
 
 // SerialRead is what a reader that is set to a number of bits can send of a chip's serial.

@@ -25,7 +25,7 @@ func TestSerialFacts(t *testing.T) {
 		"0102030405": {"125 kHz"},
 		"04A9DBA2853280": {"double size UID",
 			"04 is the maker of the chip (ISO/IEC 7816-6), the same on many cards, and no facility"},
-		"E00401507 6D28105":    {"ISO/IEC 15693-3: E0, the maker of the chip (04"},
+		"E00401507 6D28105":    {"ISO/IEC 15693-3: E0, the maker of the chip (04, ISO"},
 		"0581D276500104E0":     {"last byte first: E0 belongs in front"},
 		"8804A9DBA2853280":     {"7 bytes after it are the double size UID"},
 		"01FE020304050607":     {"NFCID2 of ISO/IEC 18092 that begins with 01 FE"},

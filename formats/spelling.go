@@ -269,11 +269,8 @@ func partSpellings(part string) ([]Spelling, error) {
 	if ways != nil {
 		return ways, nil
 	}
-	one, err := plainSighting(part)
-	if err != nil {
-		return nil, err
-	}
-	return []Spelling{asOne(one, 1)}, nil
+	s, err := plainSighting(part)
+	return one(1)(s, err), err
 }
 
 // mostSpellings is how many ways of writing one card in several ways are weighed: those left out are the least usual.
@@ -298,21 +295,26 @@ func together(all, ways []Spelling) (out []Spelling) {
 	return out[:min(len(out), mostSpellings)]
 }
 
-// asOne is a spelling of one sighting.
-func asOne(s Sighting, weight float64) Spelling {
-	as := [...]string{Printed: "a printed number", Serial: "a chip serial", Hex: "a number in hex", Read: ""}[s.Kind]
-	if s.Kind == Read {
-		as = fmt.Sprintf("a read of %d bits", s.Bits.Len())
+// one makes the spelling of one sighting, nil where there is an error.
+func one(weight float64) func(Sighting, error) []Spelling {
+	return func(s Sighting, err error) []Spelling {
+		if err != nil {
+			return nil
+		}
+		as := [...]string{Printed: "a printed number", Serial: "a chip serial", Hex: "a number in hex", Read: ""}[s.Kind]
+		if s.Kind == Read {
+			as = fmt.Sprintf("a read of %d bits", s.Bits.Len())
+		}
+		return []Spelling{{as, Sightings{s}, weight}}
 	}
-	return Spelling{as, Sightings{s}, weight}
 }
 
 func printedAs(text, as string, weight float64) []Spelling {
-	s, err := printedSighting(text)
-	if err != nil {
-		return nil
+	all := one(weight)(printedSighting(text))
+	for i := range all {
+		all[i].As = as
 	}
-	return []Spelling{{as, Sightings{s}, weight}}
+	return all
 }
 
 // whole are the ways of writing in which signs or labels settle what a text is. Each makes spellings of what it found,
@@ -371,14 +373,10 @@ func Unlabelled(text string) (number string, ok bool) {
 	if !strings.ContainsFunc(text, func(r rune) bool { return r == '#' || r > '9' }) {
 		return "", false
 	}
-	if m := labelledFC().FindStringSubmatch(text); m != nil {
-		return facilityFirst(m), true
-	}
-	if m := labelledCF().FindStringSubmatch(text); m != nil {
-		return numberFirst(m), true
-	}
-	if m := labelledNo().FindStringSubmatch(text); m != nil {
-		return numberOrPair(m), true
+	for _, way := range []inLogWay{{labelledFC, facilityFirst}, {labelledCF, numberFirst}, {labelledNo, numberOrPair}} {
+		if m := way.find().FindStringSubmatch(text); m != nil {
+			return way.text(m), true
+		}
 	}
 	return "", false
 }
@@ -434,13 +432,7 @@ func readAndPrint(text, print string, before bool) []Spelling {
 }
 
 // plainly is the one spelling of a text that has a prefix.
-func plainly(text string) []Spelling {
-	s, err := plainSighting(text)
-	if err != nil {
-		return nil
-	}
-	return []Spelling{asOne(s, 1)}
-}
+func plainly(text string) []Spelling { return one(1)(plainSighting(text)) }
 
 // oddRead reports whether LENGTH:HEX is two decimal numbers rather than a read: no format of that length is usual,
 // and most digits of its hex would have been left out.
@@ -509,12 +501,8 @@ func bareSpellings(text string) []Spelling {
 		return append(printedAs(m[1]+","+m[2], "a pair, and which card of that number it is", asIssue),
 			printedAs(text, "a printed number", 1-asIssue)...)
 	}
-	if serial, err := parseSerial("", text); err == nil && strings.Contains(text, "-") {
-		all := []Spelling{asOne(Sighting{Kind: Serial, Bits: serial, Text: text}, asDashed)}
-		if s, err := printedSighting(text); err == nil {
-			all = append(all, asOne(s, 1-asDashed))
-		}
-		return all
+	if serial := one(asDashed)(serialSighting(text)); serial != nil && strings.Contains(text, "-") {
+		return append(serial, one(1-asDashed)(printedSighting(text))...)
 	}
 	if m := parted().FindStringSubmatch(text); m != nil && countBits(text) < minBareBits {
 		if _, err := printedSighting(text); err != nil && !overlong(text) &&
@@ -535,7 +523,7 @@ func bareSpellings(text string) []Spelling {
 		!strings.ContainsAny(text, "0123456789"):
 		return nil
 	case m[1]+m[3] != "" || strings.ContainsAny(text, hexLetters):
-		return slices.Concat(hexSpellings(m[2]), serialSpelling(m[2]), print)
+		return slices.Concat(hexSpellings(m[2]), one(asSerial)(serialSighting(m[2])), print)
 	}
 	return decimalSpellings(text)
 }
@@ -544,15 +532,11 @@ func bareSpellings(text string) []Spelling {
 // a print.
 func spacedSpellings(text string) []Spelling {
 	digits := strings.ReplaceAll(text, " ", "")
-	serial, hex := plainly("uid:"+digits), hexSpellings(digits)
-	s, err := printedSighting(text)
-	switch {
-	case serial == nil && err == nil: // 12 34 is as printed, 121 08417 is not bytes
+	serial, print := plainly("uid:"+digits), one(1-asDashed)(printedSighting(text))
+	if serial == nil && print != nil { // 12 34 is as printed, 121 08417 is not bytes
 		return nil
-	case err == nil:
-		serial = append(serial, asOne(s, 1-asDashed))
 	}
-	return append(serial, hex...)
+	return slices.Concat(serial, print, hexSpellings(digits))
 }
 
 // hexPairSpellings returns what facility and number in hex can be: two numbers or, mostly where the second one has the
@@ -586,22 +570,12 @@ func isRead(text string) bool {
 	return err == nil
 }
 
-// serialSpelling returns a chip serial where the hex digits are as many as one has.
-func serialSpelling(digits string) []Spelling {
-	b, err := parseSerial("", digits)
-	if err != nil {
-		return nil
-	}
-	return []Spelling{asOne(Sighting{Kind: Serial, Bits: b, Text: digits}, asSerial)}
-}
-
 // hexSpellings returns what hex digits can be whose length in bits is not known.
 func hexSpellings(digits string) []Spelling {
-	s, err := hexSighting(digits)
-	if err != nil {
+	all := one(asHex)(hexSighting(digits))
+	if all == nil {
 		return nil
 	}
-	all := []Spelling{asOne(s, asHex)}
 	for n := shortestRead; n <= longestWritten; n++ {
 		full, bytes := (n+3)/4, 2*((n+7)/8) // digits
 		switch {
@@ -624,24 +598,22 @@ func hexSpellings(digits string) []Spelling {
 // readSpelling is a read, where the text is one, of a length that was not written down unless how is "".
 // One at the left begins with its first bit, 0 or not.
 func readSpelling(text, how string, weight float64) []Spelling {
-	s, err := readSighting(text)
-	if err != nil {
-		return nil
+	read := one(weight)(readSighting(text))
+	for i := range read {
+		read[i].As += how
+		read[i].Sightings[0].Loose = how != "" && !strings.HasPrefix(text, "left:")
 	}
-	s.Loose = how != "" && !strings.HasPrefix(text, "left:")
-	one := asOne(s, weight)
-	one.As += how
-	return []Spelling{one}
+	return read
 }
 
 // decimalSpellings returns what decimal digits alone can be: a print, the whole read as one decimal, a chip serial, and
 // what hex can be.
 func decimalSpellings(text string) []Spelling {
-	s, err := printedSighting(text)
-	if err != nil {
+	all := one(asPrint)(printedSighting(text))
+	if all == nil {
 		return nil
 	}
-	all := append([]Spelling{asOne(s, asPrint)}, serialSpelling(text)...)
+	all = append(all, one(asSerial)(serialSighting(text))...)
 	if hex := hexSpellings(text); len(text) >= shortestHex && len(hex) > 0 { // none of more digits than any read has
 		if len(text) > longestRead/4 {
 			hex = hex[:1] // so many digits in hex have a letter
