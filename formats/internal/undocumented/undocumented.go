@@ -184,7 +184,7 @@ func (u *search) region(l Layout, top float64) float64 {
 	add := func(h *Hypothesis, log float64) {
 		sum.Add(log)
 		if u.keep != nil {
-			l.Hyp, l.Log = *h, log
+			l.Hyp, l.Log = *h, log+u.unchecked(&l, h)
 			u.keep(l)
 		}
 	}
@@ -263,6 +263,30 @@ func (u *search) around(l *Layout, p Place) float64 {
 	return u.data.beside(l.From, a[0]) + u.data.beside(a[1], b[0]) + u.data.behind(b[1], l.To)
 }
 
+// unchecked is the log of the chance that no bits which vary, and are beside the number and the facility, are checks of
+// a kind that is not looked for: such a layout is in the sums, but what it makes of another number is not known.
+func (u *search) unchecked(l *Layout, h *Hypothesis) float64 {
+	if h.Print == PrintWhole { // all bits are in print
+		return 0
+	}
+	first, last := h.Place.From, max(h.Place.To, h.Place.High[1], h.Facility[1])
+	for _, at := range [...][2]int{h.Place.High, h.Facility} {
+		if at[1] > 0 {
+			first = min(first, at[0])
+		}
+	}
+	most, from := 0.0, l.From
+	for i := l.From; i <= l.To; i++ {
+		if i == l.To || u.s.constant(i) || i >= first && i < last {
+			if from < i {
+				most = max(most, u.data.free(from, i))
+			}
+			from = i + 1
+		}
+	}
+	return math.Log1p(-judgement.RestChecks * most)
+}
+
 // listed reports whether a format of the catalogue has this frame and the number there: that is no other part.
 func (u *search) listed(known int, p Place) bool {
 	return known >= 0 && p.Turn == FirstHigh && p.Coding == wiegand.Binary && !p.Inverse &&
@@ -290,9 +314,6 @@ func (u *search) alone(l *Layout) float64 {
 // leastTurning is how many reads it takes to look for facilities behind a number, or before one whose last bit counts
 // most: with fewer, each such place is as good as the usual ones, and unlikelier.
 const leastTurning = 8
-
-// mostHeads is how many values the bits before a number can have for a facility.
-const mostHeads = 8
 
 // unprinted adds what the data can be if no print says where the number is; nowhere is the place of no number.
 func (u *search) unprinted(l Layout, base float64, add func(Place, float64)) {
@@ -340,7 +361,7 @@ func (u *search) allPlaces(l *Layout, use func(Place)) {
 		}
 	}
 	from, to := l.From, l.To
-	heads, many := min(mostHeads, 2+len(u.s.Reads)/4), len(u.s.Reads) >= leastTurning
+	many := len(u.s.Reads) >= leastTurning
 	varies := from // the first bit that is not the same in all reads
 	for varies < to && u.s.constant(varies) {
 		varies++
@@ -348,7 +369,7 @@ func (u *search) allPlaces(l *Layout, use func(Place)) {
 	low := max(from, to-64)
 	for end := to; end > low; end-- {
 		for first := low; first < end; first++ {
-			if first > varies && (end < to || u.data.different(from, first, heads+1) > heads) {
+			if first > varies && end < to {
 				break
 			}
 			place(Place{From: first, To: end})
@@ -364,7 +385,7 @@ func (u *search) allPlaces(l *Layout, use func(Place)) {
 				place(Place{From: first, To: end, Coding: wiegand.BCD})
 			}
 		}
-		if !u.s.constant(end-1) && (!many || u.data.different(end-1, to, heads+1) > heads) { // no facility behind it
+		if !u.s.constant(end-1) && !(many && u.data.fewValues(end-1, to)) { // no facility behind it
 			break
 		}
 	}
