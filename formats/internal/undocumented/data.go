@@ -115,9 +115,9 @@ func (d *data) free(from, to int) float64 {
 	return min(1, math.Exp(d.freeLog(from, to)-d.beside(from, to)))
 }
 
-// freeLog is beside for bits that are different on every card.
+// freeLog is beside for bits that are different on every card: all of them, or each by itself.
 func (d *data) freeLog(from, to int) float64 {
-	return logFree - float64(len(d.words)*(to-from))*math.Ln2
+	return logFree - math.Ln2 + logp.Add(-float64(len(d.words)*(to-from))*math.Ln2, d.bitwise(from, to))
 }
 
 // behind is beside for the bits behind a number, which can be there to fill up a layout and say nothing.

@@ -269,10 +269,10 @@ func (u *search) unchecked(l *Layout, h *Hypothesis) float64 {
 	if h.Print == PrintWhole { // all bits are in print
 		return 0
 	}
-	first, last := h.Place.From, max(h.Place.To, h.Place.High[1], h.Facility[1])
-	for _, at := range [...][2]int{h.Place.High, h.Facility} {
+	first, last := l.To, l.From
+	for _, at := range [...][2]int{{h.Place.From, h.Place.To}, h.Place.High, h.Facility} {
 		if at[1] > 0 {
-			first = min(first, at[0])
+			first, last = min(first, at[0]), max(last, at[1])
 		}
 	}
 	most, from := 0.0, l.From
@@ -335,22 +335,19 @@ func (u *search) unprinted(l Layout, base float64, add func(Place, float64)) {
 // likelier by e^hopelessInFew in at most one sample in e^hopelessInFew.
 func (u *search) places(l *Layout, use func(Place)) {
 	few := u.data.some()
-	if few == nil {
-		u.allPlaces(l, use)
-		return
+	near := func(p Place) (log float64) {
+		if few != nil {
+			log, _ = few.placed(p, l.From, l.To)
+			log += l.prior
+		}
+		return log
 	}
-	var places []Place
-	var logs []float64
+	u.allPlaces(l, func(p Place) { u.fewTop = max(u.fewTop, near(p)) })
 	u.allPlaces(l, func(p Place) {
-		log, _ := few.placed(p, l.From, l.To)
-		places, logs = append(places, p), append(logs, log+l.prior)
-		u.fewTop = max(u.fewTop, log+l.prior)
-	})
-	for i, p := range places {
-		if logs[i] > u.fewTop-hopelessInFew {
+		if near(p) > u.fewTop-hopelessInFew {
 			use(p)
 		}
-	}
+	})
 }
 
 // allPlaces is places however many reads there are.
@@ -368,10 +365,7 @@ func (u *search) allPlaces(l *Layout, use func(Place)) {
 	}
 	low := max(from, to-64)
 	for end := to; end > low; end-- {
-		for first := low; first < end; first++ {
-			if first > varies && end < to {
-				break
-			}
+		for first := low; first < end && (first <= varies || end == to); first++ {
 			place(Place{From: first, To: end})
 			width, usual := end-first, first <= varies || many
 			if usual && width > 1 && (first == low || first >= varies) {
