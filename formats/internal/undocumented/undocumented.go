@@ -269,7 +269,7 @@ func (u *search) unchecked(l *Layout, h *Hypothesis) float64 {
 	if h.Print == PrintWhole { // all bits are in print
 		return 0
 	}
-	first, last := l.To, l.From
+	first, last := l.To, 0
 	for _, at := range [...][2]int{{h.Place.From, h.Place.To}, h.Place.High, h.Facility} {
 		if at[1] > 0 {
 			first, last = min(first, at[0]), max(last, at[1])
