@@ -466,15 +466,13 @@ const (
 // alternatives lists what else is possible and predicts something else.
 func (p *posterior) alternatives(r *Result, best *entry) {
 	said := slices.Clone(p.agree)
-	for i := range p.entries {
-		if len(r.Alternatives) == maxAlternatives {
-			return
-		}
+	for i, tried := 0, 0; i < len(p.entries) && tried < answers && len(r.Alternatives) < maxAlternatives; i++ {
 		e := &p.entries[i]
 		if said[i] {
 			continue
 		}
 		prob := 0.0
+		tried++
 		for k := i; k < len(p.entries); k++ {
 			if !said[k] && e.holds(&p.entries[k]) {
 				said[k] = true

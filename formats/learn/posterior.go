@@ -59,7 +59,7 @@ const (
 	dropped    = 12.0
 	mostParts  = 300
 	mostLooked = 3000
-	answers    = 60 // entries tried as the answer
+	answers    = 60 // entries tried as the answer, or as another one
 )
 
 // part is a part of what the undocumented layouts come to.

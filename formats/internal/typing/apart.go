@@ -67,9 +67,4 @@ func OneWord(digits string) bool {
 const Hopeless = 12
 
 // Allowed is how many of n prints may be wrong for a place to be looked at.
-func Allowed(n int) int {
-	if n == 2 {
-		return 1
-	}
-	return n / 3
-}
+func Allowed(n int) int { return (n + 1) / 3 }

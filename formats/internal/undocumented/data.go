@@ -97,7 +97,7 @@ func (d *data) beside(from, to int) float64 {
 	if from >= to {
 		return 0
 	}
-	width, n := to-from, len(d.words)
+	width := to - from
 	head := d.heads.at(d.s.Length-from, d.s.Length-to, d.s.Length)
 	switch {
 	case *head != 0:
@@ -105,10 +105,19 @@ func (d *data) beside(from, to int) float64 {
 		*head = d.beside(to-64, to) + d.bitwise(from, to-64)
 	default:
 		d.read(from, to)
-		free := logFree - float64(n*width)*math.Ln2
-		*head = logp.Add(free, logFew+density.PlainFew[width].Log(d.vals))
+		*head = logp.Add(d.freeLog(from, to), logFew+density.PlainFew[width].Log(d.vals))
 	}
 	return *head
+}
+
+// free returns how likely such bits are to be different on every card, if each of them varies.
+func (d *data) free(from, to int) float64 {
+	return min(1, math.Exp(d.freeLog(from, to)-d.beside(from, to)))
+}
+
+// freeLog is beside for bits that are different on every card: all of them, or each by itself.
+func (d *data) freeLog(from, to int) float64 {
+	return logFree - math.Ln2 + logp.Add(-float64(len(d.words)*(to-from))*math.Ln2, d.bitwise(from, to))
 }
 
 // behind is beside for the bits behind a number, which can be there to fill up a layout and say nothing.
@@ -139,6 +148,12 @@ func (d *data) allDifferent(from, to int) bool {
 	}
 	d.read(from, to)
 	return density.AllDifferent(d.vals)
+}
+
+// fewValues reports whether bits beside a number that no print shows have no more values than a facility can have.
+func (d *data) fewValues(from, to int) bool {
+	most := min(8, 2+len(d.words)/4)
+	return d.different(from, to, most+1) <= most
 }
 
 // different returns how many values the bits have, up to a limit.
@@ -248,7 +263,11 @@ func (d *data) placed(p Place, from, to int) (log float64, ok bool) {
 	if !ok {
 		return logp.Never, false
 	}
-	return log + p.prior(from, to) + d.beside(from, p.From) + d.behind(p.To, to), true
+	log += p.prior(from, to) + d.behind(p.To, to)
+	if !d.fewValues(from, p.From) {
+		return log + d.freeLog(from, p.From), true
+	}
+	return log + d.beside(from, p.From), true
 }
 
 // elsewhere is number for a place in another order or coding, worked out.

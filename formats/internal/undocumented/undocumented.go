@@ -184,7 +184,7 @@ func (u *search) region(l Layout, top float64) float64 {
 	add := func(h *Hypothesis, log float64) {
 		sum.Add(log)
 		if u.keep != nil {
-			l.Hyp, l.Log = *h, log
+			l.Hyp, l.Log = *h, log+u.unchecked(&l, h)
 			u.keep(l)
 		}
 	}
@@ -263,6 +263,30 @@ func (u *search) around(l *Layout, p Place) float64 {
 	return u.data.beside(l.From, a[0]) + u.data.beside(a[1], b[0]) + u.data.behind(b[1], l.To)
 }
 
+// unchecked is the log of the chance that no bits which vary, and are beside the number and the facility, are checks of
+// a kind that is not looked for: such a layout is in the sums, but what it makes of another number is not known.
+func (u *search) unchecked(l *Layout, h *Hypothesis) float64 {
+	if h.Print == PrintWhole { // all bits are in print
+		return 0
+	}
+	first, last := l.To, 0
+	for _, at := range [...][2]int{{h.Place.From, h.Place.To}, h.Place.High, h.Facility} {
+		if at[1] > 0 {
+			first, last = min(first, at[0]), max(last, at[1])
+		}
+	}
+	most, from := 0.0, l.From
+	for i := l.From; i <= l.To; i++ {
+		if i == l.To || u.s.constant(i) || i >= first && i < last {
+			if from < i {
+				most = max(most, u.data.free(from, i))
+			}
+			from = i + 1
+		}
+	}
+	return math.Log1p(-judgement.RestChecks * most)
+}
+
 // listed reports whether a format of the catalogue has this frame and the number there: that is no other part.
 func (u *search) listed(known int, p Place) bool {
 	return known >= 0 && p.Turn == FirstHigh && p.Coding == wiegand.Binary && !p.Inverse &&
@@ -291,9 +315,6 @@ func (u *search) alone(l *Layout) float64 {
 // most: with fewer, each such place is as good as the usual ones, and unlikelier.
 const leastTurning = 8
 
-// mostHeads is how many values the bits before a number can have for a facility.
-const mostHeads = 8
-
 // unprinted adds what the data can be if no print says where the number is; nowhere is the place of no number.
 func (u *search) unprinted(l Layout, base float64, add func(Place, float64)) {
 	if len(u.s.Reads) == 1 { // one read does not say where anything is
@@ -314,22 +335,19 @@ func (u *search) unprinted(l Layout, base float64, add func(Place, float64)) {
 // likelier by e^hopelessInFew in at most one sample in e^hopelessInFew.
 func (u *search) places(l *Layout, use func(Place)) {
 	few := u.data.some()
-	if few == nil {
-		u.allPlaces(l, use)
-		return
+	near := func(p Place) (log float64) {
+		if few != nil {
+			log, _ = few.placed(p, l.From, l.To)
+			log += l.prior
+		}
+		return log
 	}
-	var places []Place
-	var logs []float64
+	u.allPlaces(l, func(p Place) { u.fewTop = max(u.fewTop, near(p)) })
 	u.allPlaces(l, func(p Place) {
-		log, _ := few.placed(p, l.From, l.To)
-		places, logs = append(places, p), append(logs, log+l.prior)
-		u.fewTop = max(u.fewTop, log+l.prior)
-	})
-	for i, p := range places {
-		if logs[i] > u.fewTop-hopelessInFew {
+		if near(p) > u.fewTop-hopelessInFew {
 			use(p)
 		}
-	}
+	})
 }
 
 // allPlaces is places however many reads there are.
@@ -340,17 +358,14 @@ func (u *search) allPlaces(l *Layout, use func(Place)) {
 		}
 	}
 	from, to := l.From, l.To
-	heads, many := min(mostHeads, 2+len(u.s.Reads)/4), len(u.s.Reads) >= leastTurning
+	many := len(u.s.Reads) >= leastTurning
 	varies := from // the first bit that is not the same in all reads
 	for varies < to && u.s.constant(varies) {
 		varies++
 	}
 	low := max(from, to-64)
 	for end := to; end > low; end-- {
-		for first := low; first < end; first++ {
-			if first > varies && (end < to || u.data.different(from, first, heads+1) > heads) {
-				break
-			}
+		for first := low; first < end && (first <= varies || end == to); first++ {
 			place(Place{From: first, To: end})
 			width, usual := end-first, first <= varies || many
 			if usual && width > 1 && (first == low || first >= varies) {
@@ -364,7 +379,7 @@ func (u *search) allPlaces(l *Layout, use func(Place)) {
 				place(Place{From: first, To: end, Coding: wiegand.BCD})
 			}
 		}
-		if !u.s.constant(end-1) && (!many || u.data.different(end-1, to, heads+1) > heads) { // no facility behind it
+		if !u.s.constant(end-1) && !(many && u.data.fewValues(end-1, to)) { // no facility behind it
 			break
 		}
 	}
