@@ -403,18 +403,16 @@ func squeeze(text []byte) ([]byte, error) {
 	return zip(parts...)
 }
 
-// gzip learns anew how often each byte is there from leastFresh bytes to one of mostFresh: what makes a part smallest.
-const leastFresh = 2_000
-
-var mostFresh = [...]int{7_000, 10_000, 15_000, 20_000, 25_000, 30_000, 35_000, 40_000, 50_000, 60_000, 80_000, 100_000,
-	200_000, 400_000}
+// gzip learns anew how often each byte is there where that makes the next freshAhead bytes smaller than going on does
+// with up to freshBehind before them: at multiples of freshStep, but not within leastFresh bytes.
+const leastFresh, freshStep, freshAhead, freshBehind = 1_000, 2_000, 5_000, 40_000
 
 func zip(parts ...[]byte) ([]byte, error) {
 	var b bytes.Buffer
 	z, err := gzip.NewWriterLevel(&b, gzip.BestCompression)
 	fresh := 0
 	for _, part := range parts {
-		for piece := range slices.Chunk(part, freshOf(part)) {
+		for _, piece := range pieces(part) {
 			_, more := z.Write(piece)
 			err = errors.Join(err, more)
 			if fresh += len(piece); fresh > leastFresh {
@@ -426,22 +424,29 @@ func zip(parts ...[]byte) ([]byte, error) {
 	return b.Bytes(), err
 }
 
-// freshOf returns that of mostFresh which makes a part smallest, as a faster level of gzip has it.
-func freshOf(part []byte) (best int) {
-	least := math.MaxInt
-	for _, most := range mostFresh {
-		var b bytes.Buffer
-		z, _ := gzip.NewWriterLevel(&b, fasterLevel)
-		for piece := range slices.Chunk(part, most) {
-			_, _ = z.Write(piece)
-			_ = z.Flush()
-		}
-		if _ = z.Close(); b.Len() < least {
-			best, least = most, b.Len()
+// pieces parts data where gzip should learn anew.
+func pieces(part []byte) (all [][]byte) {
+	from := 0
+	for at := freshStep; at < len(part); at += freshStep {
+		before, next := part[max(from, at-freshBehind):at], part[at:min(at+freshAhead, len(part))]
+		if zipped(before, next) < zipped(slices.Concat(before, next)) {
+			all, from = append(all, part[from:at]), at
 		}
 	}
-	return best
+	return append(all, part[from:])
 }
 
-// fasterLevel ranks those as the best one does, in half the time.
+// zipped is how long a faster level of gzip makes data that it learns anew for each piece.
+func zipped(pieces ...[]byte) int {
+	var b bytes.Buffer
+	z, _ := gzip.NewWriterLevel(&b, fasterLevel)
+	for _, piece := range pieces {
+		_, _ = z.Write(piece)
+		_ = z.Flush()
+	}
+	_ = z.Close()
+	return b.Len()
+}
+
+// fasterLevel tells which is smaller as the best one does, in half the time.
 const fasterLevel = 6

@@ -231,8 +231,35 @@ func (r *Model) Evidence(cards []formats.Sightings, memory *Memory) (float64, er
 	if len(groups) == 1 {
 		return all.joint, nil
 	}
-	return all.joint + math.Log(1-judgement.SeveralKinds) + logp.Add(0, s.gain(groups, all.joint)), nil
+	gain := s.gain(groups, all.joint)
+	if joined := s.joined(groups); joined != nil {
+		gain = logp.Add(gain, s.gain(joined, all.joint))
+	}
+	return all.joint + math.Log(1-judgement.SeveralKinds) + logp.Add(0, gain), nil
 }
+
+// joined returns the kinds if cards that were not read are of those that were, each lot that looks alike of the kind it
+// goes best with; nil where none was left unread, or of how many lengths the reads are says nothing of them.
+func (s *splitter) joined(groups [][]int) [][]int {
+	unread := slices.IndexFunc(groups, func(g []int) bool { return s.lengthOf(g) == 0 })
+	if unread < 0 || len(groups) == 2 || len(groups) > mostJoined {
+		return nil
+	}
+	all := slices.Delete(slices.Clone(groups), unread, unread+1)
+	for _, some := range s.byFirstLook(groups[unread]) {
+		best, top := 0, logp.Never
+		for k := range all {
+			if log := s.log(bothOf(some, all[k])) - s.log(all[k]); log > top {
+				best, top = k, log
+			}
+		}
+		all[best] = bothOf(some, all[best])
+	}
+	return all
+}
+
+// mostJoined is how many groups there are at most for that: weighing each of the unread with each takes its time.
+const mostJoined = 4
 
 // merge puts cards of different lengths together where they are likelier to be of one kind, some with bits lost or too
 // many, than of two. gain is how much likelier what is left apart is than the next best.
