@@ -231,3 +231,17 @@ func TestShortNumbersBesideSerials(t *testing.T) {
 		assert.Equal(t, "a printed number", as, "%s, seed %d", texts[i], simSeed)
 	}
 }
+
+// TestUnreadBesideTwoKinds: a print of a card that was not read is of the kind whose cards are printed so, also where
+// there are two kinds, rather than one more read. The numbers are plain arithmetic: the facility times 2^20, and the
+// number.
+func TestUnreadBesideTwoKinds(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	read, err := formats.Builtin().Find("35-12-20")[0].Encode(map[string]string{"facility": "527", "number": "584"})
+	require.NoError(t, err)
+	ans, err := r.RankTexts([]string{fmt.Sprint(527<<20 + 556), fmt.Sprintf("bits:%s=%d", read, 527<<20+584),
+		"bits:01101000100000100111000001=13698272-16"})
+	require.NoError(t, err)
+	assert.Equal(t, "a printed number", ans.Taken[0].As[0])
+}
