@@ -11,9 +11,7 @@ at while mending for a figure.
 """
 
 import collections
-import json
 import random
-import subprocess
 import sys
 
 sys.dont_write_bytecode = True
@@ -63,10 +61,7 @@ def site(seed):
 def likeliest(answer, place):
     """The likeliest number of a card, over all candidates, and its probability."""
     shares = collections.Counter()
-    for kind in answer.get("populations", ()):
-        if place + 1 in kind["given"]:
-            answer, place = kind, kind["given"].index(place + 1)
-            break
+    answer, place = sites.of_kind(answer, place)
     for c in answer["candidates"]:
         if c.get("cards"):
             card = c["cards"][place]
@@ -76,20 +71,8 @@ def likeliest(answer, place):
 
 def main(first, last, program, show=False):
     count = collections.Counter()
-    for seed in range(first, last):
-        words, cards = site(seed)
-        asked = "".join(text + "\n" for _, text, _ in cards)
-        if show:
-            print(f"{seed}: {words}\n{asked}", flush=True)
-            subprocess.run([program, "identify", "--file", "-"], input=asked, text=True)
-            continue
-        command = [program, "identify", "--json", "--file", "-"]
-        done = subprocess.run(command, input=asked, text=True, capture_output=True)
-        if not done.stdout:
-            count["refused"] += 1
-            print(f"{seed}: {words}: {done.stderr.strip()}")
-            continue
-        answer, told = json.loads(done.stdout), False
+    for seed, words, cards, answer in sites.answers(first, last, program, show, site, lambda card: card[1], count):
+        told = False
         for place, (number, text, wrong) in enumerate(cards):
             p, stated = likeliest(answer, place)
             for limit in (0.9, 0.99):
@@ -98,8 +81,6 @@ def main(first, last, program, show=False):
             if p > 0.9 and not wrong and stated != str(number) and not told:
                 told = True
                 print(f"{seed}: {p:.4f} {text} is {stated}, not {number}, for {words}")
-    if not show:
-        print(dict(count))
 
 
 if __name__ == "__main__":

@@ -182,21 +182,38 @@ def top(answer):
     return max(all_ + [(answer["unknown"], "none")])
 
 
-def main(first, last, program, show=False):
-    count = collections.Counter()
+def answers(first, last, program, show, site, text, count):
+    """Asks about the site of each seed, and yields it with the answer: its words, with all before them, and its cards, of
+    which text gives what is asked. With show it prints both and yields nothing."""
     for seed in range(first, last):
-        name, words, cards = site(seed)
-        asked = "\n".join(cards) + "\n"
+        *words, cards = site(seed)
+        asked = "".join(text(card) + "\n" for card in cards)
         if show:
-            print(f"{seed}: {words}\n{asked}", flush=True)
+            print(f"{seed}: {words[-1]}\n{asked}", flush=True)
             subprocess.run([program, "identify", "--file", "-"], input=asked, text=True)
             continue
         done = subprocess.run([program, "identify", "--json", "--file", "-"], input=asked, text=True, capture_output=True)
         if not done.stdout:
             count["refused"] += 1
-            print(f"{seed}: {words}: {done.stderr.strip()}")
+            print(f"{seed}: {words[-1]}: {done.stderr.strip()}")
             continue
-        p, stated = top(json.loads(done.stdout))
+        yield seed, *words, cards, json.loads(done.stdout)
+    if not show:
+        print(dict(count))
+
+
+def of_kind(answer, place):
+    """The answer for the kind of a card, and its place in that, where there are several."""
+    for kind in answer.get("populations", ()):
+        if place + 1 in kind["given"]:
+            return kind, kind["given"].index(place + 1)
+    return answer, place
+
+
+def main(first, last, program, show=False):
+    count = collections.Counter()
+    for seed, name, words, _, answer in answers(first, last, program, show, site, str, count):
+        p, stated = top(answer)
         right = stated == name or name == "none" and stated.startswith("like")
         count["sites"] += 1
         for limit in (0.9, 0.99):
@@ -204,8 +221,6 @@ def main(first, last, program, show=False):
             count[f"above {limit} and wrong"] += p > limit and not right
         if p > 0.9 and not right:
             print(f"{seed}: {p:.4f} {stated} for {words}")
-    if not show:
-        print(dict(count))
 
 
 if __name__ == "__main__":

@@ -11,9 +11,7 @@ the format is called. Look at seeds that are not looked at while mending for a f
 """
 
 import collections
-import json
 import random
-import subprocess
 import sys
 
 sys.dont_write_bytecode = True
@@ -102,10 +100,7 @@ def site(seed):
 
 def likeliest(answer, place, name, data):
     """The likeliest number of a card, "right" for one that gives its read, and its probability."""
-    for kind in answer.get("populations", ()):
-        if place + 1 in kind["given"]:
-            answer, place = kind, kind["given"].index(place + 1)
-            break
+    answer, place = sites.of_kind(answer, place)
     shares = collections.Counter()
     for c in answer["candidates"]:
         card = c["cards"][place] if c.get("cards") else {}
@@ -120,20 +115,8 @@ def likeliest(answer, place, name, data):
 
 def main(first, last, program, show=False):
     count = collections.Counter()
-    for seed in range(first, last):
-        words, cards = site(seed)
-        asked = "".join(text + "\n" for _, _, text, _ in cards)
-        if show:
-            print(f"{seed}: {words}\n{asked}", flush=True)
-            subprocess.run([program, "identify", "--file", "-"], input=asked, text=True)
-            continue
-        command = [program, "identify", "--json", "--file", "-"]
-        done = subprocess.run(command, input=asked, text=True, capture_output=True)
-        if not done.stdout:
-            count["refused"] += 1
-            print(f"{seed}: {words}: {done.stderr.strip()[:300]}")
-            continue
-        answer, told = json.loads(done.stdout), False
+    for seed, words, cards, answer in sites.answers(first, last, program, show, site, lambda card: card[2], count):
+        told = False
         for place, (name, data, text, good) in enumerate(cards):
             p, stated = likeliest(answer, place, name, data)
             if not good:
@@ -144,8 +127,6 @@ def main(first, last, program, show=False):
             if p > 0.9 and stated != "right" and not told:
                 told = True
                 print(f"{seed}: {p:.4f} {text} is {stated}, not {name} {data}, for {words}")
-    if not show:
-        print(dict(count))
 
 
 if __name__ == "__main__":

@@ -97,9 +97,8 @@ func (r *asking) besidesByLength(w *way) ([]*way, error) {
 	one, changed := &way{log: w.log}, false
 	one.taken.Cards, one.taken.As = slices.Clone(w.taken.Cards), slices.Clone(w.taken.As)
 	for _, places := range ByLength(w.taken.Cards) {
-		some := &way{}
+		some := &way{taken: Taken{Cards: cardsAt(w.taken.Cards, places)}}
 		for _, at := range places {
-			some.taken.Cards = append(some.taken.Cards, w.taken.Cards[at])
 			some.taken.As = append(some.taken.As, w.taken.As[at])
 		}
 		if err := r.weigh([]*way{some}); err != nil {

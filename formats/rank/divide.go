@@ -84,10 +84,14 @@ func (ans *Answer) throughout(k *Kinds, kinds []Answer) {
 		*p += same
 		sum += *p
 	}
+	alike := make([][][]*Candidate, len(kinds))
+	for g := range kinds {
+		alike[g] = ans.likewise(all, &kinds[g], k.Groups[g])
+	}
 	for i := range ans.Candidates {
 		c := &ans.Candidates[i]
 		scale(&c.Probability, c.way, func(g int) (p float64) {
-			for _, one := range ans.likewise(i, all, &kinds[g], k.Groups[g]) {
+			for _, one := range alike[g][i] {
 				p += one.Probability
 			}
 			return p
@@ -102,17 +106,18 @@ func (ans *Answer) throughout(k *Kinds, kinds []Answer) {
 	ans.sort()
 }
 
-// likewise returns what an answer for some of the cards has that says of them what the i-th candidate says, given the
+// likewise returns for each candidate what an answer for some of the cards has that says the same of them, given the
 // places of both. What several candidates say counts for the first of them, so that nothing counts twice.
-func (ans *Answer) likewise(i int, places []int, part *Answer, own []int) (same []*Candidate) {
+func (ans *Answer) likewise(places []int, part *Answer, own []int) [][]*Candidate {
+	alike := make([][]*Candidate, len(ans.Candidates))
 	for k := range part.Candidates {
 		one := &part.Candidates[k]
-		agrees := func(c Candidate) bool { return c.agrees(one, places, own) }
-		if agrees(ans.Candidates[i]) && !slices.ContainsFunc(ans.Candidates[:i], agrees) {
-			same = append(same, one)
+		i := slices.IndexFunc(ans.Candidates, func(c Candidate) bool { return c.agrees(one, places, own) })
+		if i >= 0 {
+			alike[i] = append(alike[i], one)
 		}
 	}
-	return same
+	return alike
 }
 
 // given makes an answer one that holds with a probability; if it does not hold, it is none of what it says.
@@ -131,15 +136,20 @@ func (a *Answer) given(p float64) {
 func (r *Ranker) rankParts(cards []formats.Sightings, parts [][]int) ([]Answer, error) {
 	all := make([]Answer, len(parts))
 	for i, part := range parts {
-		some := make([]formats.Sightings, len(part))
-		for k, at := range part {
-			some[k] = cards[at]
-		}
-		if err := r.RankInto(&all[i], some); err != nil {
+		if err := r.RankInto(&all[i], cardsAt(cards, part)); err != nil {
 			return nil, err
 		}
 	}
 	return all, nil
+}
+
+// cardsAt returns the cards in these places.
+func cardsAt(cards []formats.Sightings, places []int) []formats.Sightings {
+	some := make([]formats.Sightings, len(places))
+	for k, at := range places {
+		some[k] = cards[at]
+	}
+	return some
 }
 
 // division is an answer for a group of cards that is put together from all ways to deal them out.
@@ -170,8 +180,12 @@ func (d *division) add(o Otherwise, parts []Answer) {
 			all += c.Probability * d.r.beside(c.reading(), &parts[1])
 		}
 	}
+	alike := make([][][]*Candidate, len(parts))
+	for k := range parts {
+		alike[k] = d.ans.likewise(d.places, &parts[k], o.Parts[k])
+	}
 	for i := range d.ans.Candidates {
-		d.more[i] += p * d.same(i, o.Parts, parts) / all
+		d.more[i] += p * d.same(i, alike) / all
 	}
 	for i, f := range d.ans.Frames {
 		same := p / all
@@ -221,17 +235,15 @@ func (d *division) finish() {
 // worthSaying is the least probability of cards of several kinds that is told.
 const worthSaying = 0.02
 
-// same is the probability of all that says of the cards what the i-th candidate says, given answers for parts of them.
-func (d *division) same(i int, places [][]int, parts []Answer) (p float64) {
-	var agree [2][]*Candidate
-	for k := range parts {
-		agree[k] = d.ans.likewise(i, d.places, &parts[k], places[k])
-	}
-	for _, a := range agree[0] {
-		if len(parts) == 1 {
+// same is the probability of all that says of the cards what the i-th candidate says, given what does in the answers
+// for one part of them or for two.
+func (d *division) same(i int, alike [][][]*Candidate) (p float64) {
+	for _, a := range alike[0][i] {
+		if len(alike) == 1 {
 			p += a.Probability
+			continue
 		}
-		for _, b := range agree[1] {
+		for _, b := range alike[1][i] {
 			p += a.Probability * b.Probability * d.r.model.Beside(a.reading(), b.reading())
 		}
 	}

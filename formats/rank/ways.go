@@ -40,24 +40,21 @@ func (r *asking) evidence(ways []*way, places []int) ([]float64, error) {
 	atonce.Do(len(ways), func(i int) {
 		cards := ways[i].taken.Cards
 		if places != nil {
-			cards = nil
-			for _, at := range places {
-				cards = append(cards, ways[i].taken.Cards[at])
-			}
+			cards = cardsAt(cards, places)
 		}
 		logs[i], errs[i] = r.model.Evidence(cards, r.memory)
 	})
 	return logs, cmp.Or(errs...)
 }
 
-// inDoubt returns the places of n cards: of the first ones that not all ways mean alike, and of others where those are
-// too few. Where something is beside the numbers of prints, that is known of the first cards.
+// inDoubt returns the places of n cards: the first ones that not all ways mean alike, and where those are too few, the
+// first of the others. If a way has something beside the numbers of prints, they are the first cards: few is of those.
 func inDoubt(ways []*way, n int) (places []int) {
 	beside := slices.ContainsFunc(ways, func(w *way) bool { return w.rests != 0 })
 	var others []int
 	for i, card := range ways[0].taken.Cards {
-		alike := func(w *way) bool { return slices.Equal(w.taken.Cards[i], card) }
-		if beside || !slices.ContainsFunc(ways, func(w *way) bool { return !alike(w) }) {
+		differs := func(w *way) bool { return !slices.Equal(w.taken.Cards[i], card) }
+		if beside || !slices.ContainsFunc(ways, differs) {
 			others = append(others, i)
 		} else if places = append(places, i); len(places) == n {
 			break

@@ -238,8 +238,8 @@ func (r *Model) Evidence(cards []formats.Sightings, memory *Memory) (float64, er
 	return all.joint + math.Log(1-judgement.SeveralKinds) + logp.Add(0, gain), nil
 }
 
-// joined returns the kinds if cards that were not read are of those that were, each lot that looks alike of the kind it
-// goes best with; nil where none was left unread, or of how many lengths the reads are says nothing of them.
+// joined returns the kinds if the cards that were not read are of those that were: each lot that looks alike is of the
+// kind it goes best with. nil where all were read, or where the reads are of one length, or of too many.
 func (s *splitter) joined(groups [][]int) [][]int {
 	unread := slices.IndexFunc(groups, func(g []int) bool { return s.lengthOf(g) == 0 })
 	if unread < 0 || len(groups) == 2 || len(groups) > mostJoined {

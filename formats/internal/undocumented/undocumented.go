@@ -335,19 +335,22 @@ func (u *search) unprinted(l Layout, base float64, add func(Place, float64)) {
 // likelier by e^hopelessInFew in at most one sample in e^hopelessInFew.
 func (u *search) places(l *Layout, use func(Place)) {
 	few := u.data.some()
-	near := func(p Place) (log float64) {
-		if few != nil {
-			log, _ = few.placed(p, l.From, l.To)
-			log += l.prior
-		}
-		return log
+	if few == nil {
+		u.allPlaces(l, use)
+		return
 	}
-	u.allPlaces(l, func(p Place) { u.fewTop = max(u.fewTop, near(p)) })
+	var places []Place
+	var logs []float64
 	u.allPlaces(l, func(p Place) {
-		if near(p) > u.fewTop-hopelessInFew {
+		log, _ := few.placed(p, l.From, l.To)
+		places, logs = append(places, p), append(logs, log+l.prior)
+		u.fewTop = max(u.fewTop, log+l.prior)
+	})
+	for i, p := range places {
+		if logs[i] > u.fewTop-hopelessInFew {
 			use(p)
 		}
-	})
+	}
 }
 
 // allPlaces is places however many reads there are.
