@@ -65,7 +65,7 @@ def likeliest(answer, place):
     for c in answer["candidates"]:
         if c.get("cards"):
             card = c["cards"][place]
-            shares[card.get("number")] += c["probability"] * card.get("probability", 1)
+            shares[card.get("number")] += c["probability"] * card.get("chance", 1)
     return max(((p, number) for number, p in shares.items() if number), default=(0, None))
 
 

@@ -113,7 +113,7 @@ func (m *Memory) weigh(model *Model, cards []formats.Sightings) (r remembered, e
 	if known, ok := m.cards.Load(key); ok {
 		return known.(remembered), nil
 	}
-	err = model.Explain(cards, m, nil, func(w *Work) { r = m.keep(key, w) })
+	err = model.weigh(cards, m, nil, func(w *Work) { r = m.keep(key, w) })
 	return r, err
 }
 

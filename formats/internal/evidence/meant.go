@@ -231,6 +231,9 @@ func (w *Work) slipAmong(b *among, opt *option, seen *typing.Seen) typing.Fit {
 
 // slip is slipAmong, worked out.
 func (w *Work) slip(b *among, opt *option, seen *typing.Seen) (f typing.Fit) {
+	if opt.never(seen, seen.Significant(1)) {
+		return f
+	}
 	for _, m := range typing.Mistakes() {
 		for text := range m.Undo(seen.Text) {
 			c, err := opt.form.Parse(w.model.format, string(text))

@@ -157,7 +157,8 @@ func (m *formatModel) printedAs(name string) {
 	for i := range printForms {
 		if o := inForm(&printForms[i]); o.form.Name == name && !known { // one that is hardly printed elsewhere
 			if ok, _ := o.form.Fits(m.format); ok {
-				o.log, o.all = math.Log(judgement.AsSaid), largest(m.format, name)
+				o.log = math.Log(judgement.AsSaid)
+				o.sizeFor(m.format)
 				m.forms = append(m.forms, o)
 			}
 		}

@@ -18,7 +18,8 @@ type option struct {
 	kind formats.SightingKind
 	form *formats.Form // nil for a part
 	part *judgement.Part
-	all  int // digits of the largest number, where the form writes one number in decimal without zeros before it
+	room int // digits of the largest number, where the form writes one number; 0 where it writes something else
+	all  int // the same, where the number is decimal without zeros before it
 
 	number, whole int // for a part: the bits of the format's number, and of all its data; 0 where they are no serial
 }
@@ -69,7 +70,8 @@ func options(f *formats.Format) []option {
 			continue
 		}
 		if ok, _ := o.form.Fits(f); ok {
-			o.log, o.all = w, largest(f, o.form.Name)
+			o.log = w
+			o.sizeFor(f)
 			all = append(all, o)
 			sum += w
 		}
@@ -83,22 +85,38 @@ func options(f *formats.Format) []option {
 	return slices.Clone(all)
 }
 
-// largest returns how many digits the largest number of a format has in a form; 0 where that is no plain number.
-func largest(f *formats.Format, form string) int {
-	bits := 0
-	switch form {
-	case "number":
-		if field := &f.Layout.Spec().Fields[f.Number()]; field.Coding == wiegand.Binary {
+// sizeFor notes how many digits the largest number of a format has in the form.
+func (o *option) sizeFor(f *formats.Format) {
+	bits, of := 0, f.Layout.Spec().Fields
+	switch o.form.Name {
+	case "number", "number10":
+		if field := &of[f.Number()]; field.Coding == wiegand.Binary {
 			bits = field.Bits.Len()
 		}
 	case "number24":
 		bits = LowBits
-	case "decimal":
-		for i := range f.Layout.Spec().Fields {
-			bits += f.Layout.Spec().Fields[i].Bits.Len()
+	case "decimal", "decimal10", "hex":
+		for i := range of {
+			if of[i].Name != wiegand.FieldUnknown {
+				bits += of[i].Bits.Len()
+			}
 		}
 	}
-	return typing.DigitsOf(bits)
+	switch o.form.Name {
+	case "hex":
+		o.room = (bits + 3) / 4
+	case "number", "number24", "decimal":
+		o.all = typing.DigitsOf(bits)
+		fallthrough
+	default:
+		o.room = typing.DigitsOf(bits)
+	}
+}
+
+// never reports whether a print is not in the form, however few or many slips there are in its digits that leave as
+// many of them as this, zeros before them left out: quicker than to try.
+func (o *option) never(s *typing.Seen, digits int) bool {
+	return o.room > 0 && digits > o.room || o.part == nil && o.form.Name == "pair" && !s.Pair
 }
 
 // PartName says which part of a chip serial the i-th one is.
@@ -204,9 +222,10 @@ func dataBits(c *formats.Card) []wiegand.Bits {
 
 // parse returns the card that a sighting is of, given format and option, and how it fits that card.
 func (o *option) parse(f *formats.Format, s *typing.Seen, buf []byte) (c formats.Card, fits typing.Fit, ok bool) {
-	if o.part != nil {
+	switch {
+	case o.part != nil:
 		c, ok = o.parseSerial(f, s)
-	} else {
+	case !o.never(s, s.Significant(0)):
 		var err error
 		c, err = o.form.Parse(f, s.Text)
 		ok = err == nil

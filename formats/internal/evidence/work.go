@@ -80,6 +80,14 @@ func (m *Model) Weigh(cards []formats.Sightings, use func(*Work)) error {
 // undocumented layouts come to, and the reads that it leaves out as misreads by their place in the sample that Samples
 // has first.
 func (m *Model) Explain(cards []formats.Sightings, memory *Memory, keep undocumented.Keep, use func(*Work)) error {
+	return m.weigh(cards, memory, keep, func(w *Work) {
+		w.doubtCards()
+		use(w)
+	})
+}
+
+// weigh is Explain where nothing is asked about single cards.
+func (m *Model) weigh(cards []formats.Sightings, memory *Memory, keep undocumented.Keep, use func(*Work)) error {
 	w, _ := m.spare.Get().(*Work)
 	if w == nil {
 		w = new(Work)
@@ -100,7 +108,6 @@ func (m *Model) Explain(cards []formats.Sightings, memory *Memory, keep undocume
 	if w.stuck() {
 		w.Unknown = logp.Add(w.Unknown, math.Log(judgement.StuckLine/2)+undocumented.LengthLog(w.q.lens[0]))
 	}
-	w.doubtCards()
 	use(w)
 	return nil
 }

@@ -26,6 +26,16 @@ type Seen struct {
 	Others float64 // share of the other cards with such a sighting that have the same
 }
 
+// Significant returns how many digits are left where zeros at the start are none, and the first so many others may not
+// have been there: at least so many a print of one number has before as many slips.
+func (s *Seen) Significant(slips int) int {
+	digits := s.bare
+	for ; slips > 0 && digits != ""; slips-- {
+		digits = strings.TrimLeft(digits[1:], "0")
+	}
+	return len(digits)
+}
+
 // betweenTwo are the signs that stand between the two numbers of a pair.
 const betweenTwo = ",-/ .:"
 
