@@ -453,3 +453,27 @@ func TestOneDigitWrongAmongSteps(t *testing.T) {
 	assert.NotContains(t, ans.Taken[0].As[0], "hex", "seed %d", simSeed)
 	assert.Less(t, ans.Unknown, 0.1, "seed %d", simSeed)
 }
+
+// TestConstantOfCardsThatWereNotRead: of some cards the badge is known alone. What is added to the numbers of those that
+// were read is added to theirs, up or down (arithmetic).
+func TestConstantOfCardsThatWereNotRead(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	for _, added := range []int{10000, -30000} {
+		badge := func(_ int, n uint64) string { return fmt.Sprint(int(n) + added) }
+		texts := besideTexts(t, "26-8-16", 12, []uint64{31029, 31049, 31015, 31041}, badge)
+		alone := []uint64{31003, 31052}
+		for _, n := range alone {
+			texts = append(texts, badge(0, n))
+		}
+		ans, err := r.RankTexts(texts)
+		require.NoError(t, err)
+		c := &ans.Candidates[0]
+		assert.Equal(t, "26-8-16", c.Format.ID)
+		assert.Greater(t, c.Probability, 0.99)
+		for k, n := range alone {
+			got, _ := c.Cards[len(texts)-len(alone)+k].Number()
+			assert.Equal(t, n, got, "%+d", added)
+		}
+	}
+}

@@ -78,6 +78,10 @@ func (w *Work) branch(k int, log float64) {
 		// about for what readers make of them
 		w.how[k] = ""
 		w.branch(next, log+w.unrelated(s))
+		w.supposeAdded(s, func(l float64, how string) {
+			w.how[k] = how
+			w.branch(next, log+l)
+		})
 	}
 	var only *option
 	if w.supposed > 0 && len(w.q.slots) > mostSupposed {

@@ -208,6 +208,29 @@ func (w *Work) addedTo(s *slot, at int) (c int64, ok bool) {
 	})
 }
 
+// supposeAdded supposes that the constant which is added to the numbers of the cards of a slot that are known is added
+// to those of the others, too.
+func (w *Work) supposeAdded(s *slot, use func(log float64, how string)) {
+	at := w.model.format.Number()
+	known := *s
+	known.entries = slices.DeleteFunc(slices.Clone(s.entries), func(e slotEntry) bool { return !w.told(e.card) })
+	c, ok := w.addedTo(&known, at)
+	if !ok {
+		return
+	}
+	saved := slices.Clone(w.cards)
+	for _, e := range s.entries {
+		if v, ok := typing.PrintedMore(0, e.seen); ok && v >= c && !w.told(e.card) {
+			if card, err := w.model.format.Blank().With(at, strconv.FormatInt(v-c, 10)); err == nil {
+				w.cards[e.card] = card
+			}
+		}
+	}
+	w.fitAll(s, func(card *formats.Card, seen *typing.Seen) typing.Fit { return addedFit(card, at, c, seen) })
+	use(math.Log(judgement.PrintedOffset)+typing.AddedLog(c)+typing.FitsLog(w.fits), AddedName(c))
+	copy(w.cards, saved)
+}
+
 // otherWay is a way in which a print follows from one field of a card, and that is no form.
 type otherWay struct {
 	name, words string
