@@ -127,7 +127,12 @@ func (p *posterior) describeFormat(r *Result, e *entry) {
 		words.Count(r.Reads, "read"))}
 	if e.form != "" {
 		what := e.form
-		if e.form != evidence.FacilityAlone {
+		switch e.form {
+		case evidence.MoreData:
+			what = "data bits, at the end of a longer number"
+			fallthrough
+		case evidence.FacilityAlone:
+		default:
 			r.Number.Print = PrintFull
 		}
 		if more, ok := evidence.Added(e.form); ok {

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
 )
 
 // besideTexts are texts of cards of a format and facility, each read with what is printed beside it.
@@ -454,8 +455,8 @@ func TestOneDigitWrongAmongSteps(t *testing.T) {
 	assert.Less(t, ans.Unknown, 0.1, "seed %d", simSeed)
 }
 
-// TestConstantOfCardsThatWereNotRead: of some cards the badge is known alone. What is added to the numbers of those that
-// were read is added to theirs, up or down (arithmetic).
+// TestConstantOfCardsThatWereNotRead: of some cards the badge is known alone. What is added to the numbers of those
+// that were read is added to theirs, up or down (arithmetic).
 func TestConstantOfCardsThatWereNotRead(t *testing.T) {
 	r, err := New(formats.Builtin())
 	require.NoError(t, err)
@@ -475,5 +476,33 @@ func TestConstantOfCardsThatWereNotRead(t *testing.T) {
 			got, _ := c.Cards[len(texts)-len(alone)+k].Number()
 			assert.Equal(t, n, got, "%+d", added)
 		}
+	}
+}
+
+// TestLongerNumbersOnFobs: a fob shows 32 bits in ten digits, or 40 in hex, and its reader sends the last 24 bits as
+// facility and number (common practice, no source; the numbers are arithmetic). So is the fob that was not read.
+func TestLongerNumbersOnFobs(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	for _, form := range []string{"%010d", "%010X"} {
+		var texts []string
+		numbers := []uint64{10413, 48204, 7, 61250, 30021}
+		for i, n := range numbers {
+			badge := fmt.Sprintf(form, uint64(5*i+3)<<24|186<<16|n)
+			if i < len(numbers)-1 {
+				badge = fmt.Sprintf("bits:%s=%s", readAs(t, "26-8-16", 186, n), badge)
+			}
+			texts = append(texts, badge)
+		}
+		ans, err := r.RankTexts(texts)
+		require.NoError(t, err)
+		c := &ans.Candidates[0]
+		assert.Equal(t, "26-8-16", c.Format.ID, form)
+		assert.Greater(t, c.Probability, 0.99, form)
+		assert.Contains(t, c.Printed, evidence.MoreData)
+		last := c.Cards[len(texts)-1]
+		facility, _ := last.Facility()
+		number, _ := last.Number()
+		assert.Equal(t, [...]uint64{186, 30021}, [...]uint64{facility, number}, form)
 	}
 }

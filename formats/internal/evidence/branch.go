@@ -78,7 +78,7 @@ func (w *Work) branch(k int, log float64) {
 		// about for what readers make of them
 		w.how[k] = ""
 		w.branch(next, log+w.unrelated(s))
-		w.supposeAdded(s, func(l float64, how string) {
+		w.supposeLikewise(s, func(l float64, how string) {
 			w.how[k] = how
 			w.branch(next, log+l)
 		})

@@ -53,9 +53,9 @@ func (m *formatModel) related(kind formats.SightingKind) float64 {
 	rest := 1 - m.unrelatedShare(kind)
 	switch kind {
 	case formats.Printed:
-		rest -= judgement.PrintedOffset + judgement.PrintedFacility
+		rest -= judgement.PrintedOffset + judgement.PrintedFacility + judgement.PrintedMoreData
 	case formats.Hex:
-		rest -= judgement.PrintedNumberHex
+		rest -= judgement.PrintedNumberHex + judgement.PrintedMoreData
 	}
 	return math.Log(rest)
 }
@@ -98,6 +98,7 @@ func (w *Work) explainOtherwise(s *slot, use func(log float64, how string)) {
 			use(math.Log(way.share)+typing.FitsLog(w.fits), way.name)
 		}
 	}
+	w.more(s, use)
 	w.wholeAsMeant(s, func(log float64) { use(log, WholeRead) })
 }
 
@@ -147,6 +148,9 @@ func (w *Work) fitNamed(s *slot, how string) func(*formats.Card, *typing.Seen) t
 			}
 			return meantFit(c, seen, true)
 		}
+	}
+	if how == MoreData {
+		return moreFit
 	}
 	if added, ok := Added(how); ok {
 		at := w.model.format.Number()
@@ -208,9 +212,15 @@ func (w *Work) addedTo(s *slot, at int) (c int64, ok bool) {
 	})
 }
 
-// supposeAdded supposes that the constant which is added to the numbers of the cards of a slot that are known is added
-// to those of the others, too.
-func (w *Work) supposeAdded(s *slot, use func(log float64, how string)) {
+// supposeLikewise supposes that a way which is no form, and in which the prints of a slot follow from the cards that
+// are known, is that of the others, too.
+func (w *Work) supposeLikewise(s *slot, use func(log float64, how string)) {
+	if s.kind == formats.Serial || !w.someTold(s) {
+		return
+	}
+	saved := slices.Clone(w.cards)
+	w.more(s, use)
+	copy(w.cards, saved)
 	at := w.model.format.Number()
 	known := *s
 	known.entries = slices.DeleteFunc(slices.Clone(s.entries), func(e slotEntry) bool { return !w.told(e.card) })
@@ -218,7 +228,6 @@ func (w *Work) supposeAdded(s *slot, use func(log float64, how string)) {
 	if !ok {
 		return
 	}
-	saved := slices.Clone(w.cards)
 	for _, e := range s.entries {
 		if v, ok := typing.PrintedMore(0, e.seen); ok && v >= c && !w.told(e.card) {
 			if card, err := w.model.format.Blank().With(at, strconv.FormatInt(v-c, 10)); err == nil {
@@ -281,6 +290,8 @@ func WayWords(how string) string {
 	switch {
 	case how == WholeRead:
 		return "the whole read, checks and all"
+	case how == MoreData:
+		return "a longer number, in binary all data bits at its end"
 	case ok && more > 0:
 		return fmt.Sprintf("the card number and %d added to it", more)
 	case ok:
@@ -302,6 +313,9 @@ func Follows(how string, c *formats.Card, read wiegand.Bits, s *typing.Seen) boo
 	}
 	if c.Format == nil { // nothing can be told of it
 		return false
+	}
+	if how == MoreData {
+		return moreFit(c, s).Styles != 0
 	}
 	if more, ok := Added(how); ok {
 		return addedFit(c, c.Format.Number(), more, s).Styles != 0
