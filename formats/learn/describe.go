@@ -128,7 +128,7 @@ func (p *posterior) describeFormat(r *Result, e *entry) {
 	if e.form != "" {
 		what := e.form
 		switch e.form {
-		case evidence.MoreData:
+		case evidence.LongerNumber:
 			what = "data bits, at the end of a longer number"
 			fallthrough
 		case evidence.FacilityAlone:

@@ -499,10 +499,28 @@ func TestLongerNumbersOnFobs(t *testing.T) {
 		c := &ans.Candidates[0]
 		assert.Equal(t, "26-8-16", c.Format.ID, form)
 		assert.Greater(t, c.Probability, 0.99, form)
-		assert.Contains(t, c.Printed, evidence.MoreData)
+		assert.Contains(t, c.Printed, evidence.LongerNumber)
 		last := c.Cards[len(texts)-1]
 		facility, _ := last.Facility()
 		number, _ := last.Number()
 		assert.Equal(t, [...]uint64{186, 30021}, [...]uint64{facility, number}, form)
 	}
+}
+
+// TestLongerNumberAtASite: at a site that has facility 186 alone, a fob that ends in it is one of its cards, and one
+// that ends in another is not (arithmetic).
+func TestLongerNumberAtASite(t *testing.T) {
+	r, err := New(formats.Builtin(), Population{Format: "26-8-16", Facilities: []uint64{186}})
+	require.NoError(t, err)
+	ans, err := r.RankTexts([]string{fmt.Sprintf("%010d", uint64(195<<24|186<<16|10413))})
+	require.NoError(t, err)
+	c := &ans.Candidates[0]
+	assert.Equal(t, "26-8-16", c.Format.ID)
+	assert.Greater(t, c.Probability, 0.95)
+	number, _ := c.Cards[0].Number()
+	assert.Equal(t, uint64(10413), number)
+
+	ans, err = r.RankTexts([]string{fmt.Sprintf("%010d", uint64(195<<24|187<<16|10413))})
+	require.NoError(t, err)
+	assert.NotEqual(t, "26-8-16", ans.Candidates[0].Format.ID)
 }

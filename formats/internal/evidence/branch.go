@@ -78,6 +78,8 @@ func (w *Work) branch(k int, log float64) {
 		// about for what readers make of them
 		w.how[k] = ""
 		w.branch(next, log+w.unrelated(s))
+	}
+	if !resolved && (w.q.reads > 0 || w.model.ofSite) {
 		w.supposeLikewise(s, func(l float64, how string) {
 			w.how[k] = how
 			w.branch(next, log+l)

@@ -53,9 +53,9 @@ func (m *formatModel) related(kind formats.SightingKind) float64 {
 	rest := 1 - m.unrelatedShare(kind)
 	switch kind {
 	case formats.Printed:
-		rest -= judgement.PrintedOffset + judgement.PrintedFacility + judgement.PrintedMoreData
+		rest -= judgement.PrintedOffset + judgement.PrintedFacility + judgement.PrintedLonger
 	case formats.Hex:
-		rest -= judgement.PrintedNumberHex + judgement.PrintedMoreData
+		rest -= judgement.PrintedNumberHex + judgement.PrintedLonger
 	}
 	return math.Log(rest)
 }
@@ -98,7 +98,7 @@ func (w *Work) explainOtherwise(s *slot, use func(log float64, how string)) {
 			use(math.Log(way.share)+typing.FitsLog(w.fits), way.name)
 		}
 	}
-	w.more(s, use)
+	w.longer(s, use)
 	w.wholeAsMeant(s, func(log float64) { use(log, WholeRead) })
 }
 
@@ -149,8 +149,8 @@ func (w *Work) fitNamed(s *slot, how string) func(*formats.Card, *typing.Seen) t
 			return meantFit(c, seen, true)
 		}
 	}
-	if how == MoreData {
-		return moreFit
+	if how == LongerNumber {
+		return longerFit
 	}
 	if added, ok := Added(how); ok {
 		at := w.model.format.Number()
@@ -213,13 +213,13 @@ func (w *Work) addedTo(s *slot, at int) (c int64, ok bool) {
 }
 
 // supposeLikewise supposes that a way which is no form, and in which the prints of a slot follow from the cards that
-// are known, is that of the others, too.
+// are known, is that of the others, too. Of a format that a site has, all of which nothing is known can be so.
 func (w *Work) supposeLikewise(s *slot, use func(log float64, how string)) {
-	if s.kind == formats.Serial || !w.someTold(s) {
+	if s.kind == formats.Serial || !w.someTold(s) && !w.model.ofSite {
 		return
 	}
 	saved := slices.Clone(w.cards)
-	w.more(s, use)
+	w.longer(s, use)
 	copy(w.cards, saved)
 	at := w.model.format.Number()
 	known := *s
@@ -290,7 +290,7 @@ func WayWords(how string) string {
 	switch {
 	case how == WholeRead:
 		return "the whole read, checks and all"
-	case how == MoreData:
+	case how == LongerNumber:
 		return "a longer number, in binary all data bits at its end"
 	case ok && more > 0:
 		return fmt.Sprintf("the card number and %d added to it", more)
@@ -314,8 +314,8 @@ func Follows(how string, c *formats.Card, read wiegand.Bits, s *typing.Seen) boo
 	if c.Format == nil { // nothing can be told of it
 		return false
 	}
-	if how == MoreData {
-		return moreFit(c, s).Styles != 0
+	if how == LongerNumber {
+		return longerFit(c, s).Styles != 0
 	}
 	if more, ok := Added(how); ok {
 		return addedFit(c, c.Format.Number(), more, s).Styles != 0

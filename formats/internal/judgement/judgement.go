@@ -133,8 +133,8 @@ const (
 	// PrintedFacility is the chance that only the facility is, and PrintedNumberHex that a print in hex is the number
 	// alone of a format that has a facility too.
 	PrintedFacility, PrintedNumberHex = 0.01, 0.1
-	// PrintedMoreData is the chance that what is printed is a longer number of which the data bits are the last.
-	PrintedMoreData = 0.02
+	// PrintedLonger is the chance that what is printed is a longer number of which the data bits are the last.
+	PrintedLonger = 0.02
 	// PrintedBefore is the chance that another number stands behind the card's, as that of an order, a batch or a copy,
 	// with a sign between; PrintedBehind that it stands before it, as a year does; PrintedTurned that a facility stands
 	// behind the number.

@@ -10,6 +10,7 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/object"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
+	"github.com/cardtell/cardtell/formats"
 )
 
 // result is one result.
@@ -110,7 +111,10 @@ func (a *Answer) settles() string {
 	taken, forms, ids := map[string]bool{}, map[string]bool{}, map[string]bool{}
 	for _, r := range a.results {
 		if r.p >= 1-say.Surely {
-			taken[r.taken], forms[r.from], ids[r.format] = true, true, true
+			taken[r.taken], ids[r.format] = true, true
+			if _, is := formats.FormByName(r.from); is {
+				forms[r.from] = true
+			}
 		}
 	}
 	var ways []string

@@ -11,9 +11,9 @@ import (
 	"github.com/cardtell/cardtell/formats/internal/typing"
 )
 
-// MoreData is the name of the way in which a print is a longer number of which the data bits of the card are the last:
-// a fob shows ten digits, which are 32 bits, and its reader sends 24 of them (common practice, no source).
-const MoreData = "more-data"
+// LongerNumber is the name of the way in which a print is a longer number of which the data bits of the card are the
+// last: a fob shows ten digits, which are 32 bits, and its reader sends 24 of them (common practice, no source).
+const LongerNumber = "longer-number"
 
 // mostBefore is how many bits there are at most before the data bits.
 const mostBefore = 32
@@ -32,8 +32,8 @@ func bitsBefore(s *typing.Seen, width int) (before, data uint64, ok bool) {
 	return v >> width, v & (1<<width - 1), err == nil && width < 64
 }
 
-// moreFit is how a print fits a card in that way.
-func moreFit(c *formats.Card, s *typing.Seen) typing.Fit {
+// longerFit is how a print fits a card in that way.
+func longerFit(c *formats.Card, s *typing.Seen) typing.Fit {
 	fit := typing.Fit{Slip: s.Astray()}
 	if c.Format == nil || !c.Whole() {
 		return fit
@@ -48,8 +48,8 @@ func moreFit(c *formats.Card, s *typing.Seen) typing.Fit {
 	return fit
 }
 
-// beforeLog is the log probability of what stands before the data bits of all prints of a slot: as often the same on all
-// as anything on each, in whole bytes. False where nothing does on any.
+// beforeLog is the log probability of what stands before the data bits of all prints of a slot: as often the same on
+// all as anything on each, in whole bytes. False where nothing does on any.
 func (w *Work) beforeLog(s *slot) (log float64, ok bool) {
 	_, width := dataWidths(w.model.format)
 	if width == 0 {
@@ -76,23 +76,26 @@ func (w *Work) beforeLog(s *slot) (log float64, ok bool) {
 	return log - math.Ln2 - math.Log(mostBefore/8), true
 }
 
-// more weighs that the prints of a slot are longer numbers, each with its card's data bits at its end; where a card is
-// not known, it is what its print says. It calls use with the log of that.
-func (w *Work) more(s *slot, use func(log float64, how string)) {
+// longer weighs that the prints of a slot are longer numbers, each with its card's data bits at its end; where a card
+// is not known, it is what its print says. It calls use with the log of that.
+func (w *Work) longer(s *slot, use func(log float64, how string)) {
 	before, ok := w.beforeLog(s)
-	if !ok || !w.fitAll(s, moreFit) || !w.follows() {
+	if !ok || w.someTold(s) && !(w.fitAll(s, longerFit) && w.follows()) {
 		return
+	}
+	if !w.someTold(s) {
+		w.fits = resize(w.fits, len(s.entries))
 	}
 	for i, e := range s.entries {
 		if w.told(e.card) {
 			continue
 		}
+		w.fits[i] = typing.Fit{Slip: e.seen.Floor}
 		if c, ok := w.endingIn(e.seen); ok {
-			w.cards[e.card] = c
-			w.fits[i] = moreFit(&c, e.seen)
+			w.cards[e.card], w.fits[i] = c, longerFit(&c, e.seen)
 		}
 	}
-	use(math.Log(judgement.PrintedMoreData)+before+typing.FitsLog(w.fits), MoreData)
+	use(math.Log(judgement.PrintedLonger)+before+typing.FitsLog(w.fits), LongerNumber)
 }
 
 // endingIn returns the card of which a print has the data bits at its end.
