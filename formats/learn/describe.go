@@ -127,12 +127,10 @@ func (p *posterior) describeFormat(r *Result, e *entry) {
 		words.Count(r.Reads, "read"))}
 	if e.form != "" {
 		what := e.form
-		switch e.form {
-		case evidence.LongerNumber:
-			what = "data bits, at the end of a longer number"
-			fallthrough
-		case evidence.FacilityAlone:
-		default:
+		switch {
+		case evidence.IsLonger(e.form):
+			what = "data bits, as " + evidence.WayWords(e.form)
+		case e.form != evidence.FacilityAlone:
 			r.Number.Print = PrintFull
 		}
 		if more, ok := evidence.Added(e.form); ok {

@@ -321,7 +321,7 @@ func (p *posterior) toggleFormat(e *entry) {
 	if err != nil {
 		return
 	}
-	whole := slices.Contains([]string{"decimal", "decimal10", "hex", "words", evidence.LongerNumber}, e.form)
+	whole := evidence.IsLonger(e.form) || slices.Contains([]string{"decimal", "decimal10", "hex", "words"}, e.form)
 	var fields []int
 	for i := len(f.Layout.Spec().Fields) - 1; i >= 0; i-- {
 		if i == number || whole {

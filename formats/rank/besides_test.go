@@ -1,6 +1,7 @@
 package rank
 
 import (
+	"encoding/binary"
 	"fmt"
 	"math/rand/v2"
 	"slices"
@@ -479,31 +480,42 @@ func TestConstantOfCardsThatWereNotRead(t *testing.T) {
 	}
 }
 
-// TestLongerNumbersOnFobs: a fob shows 32 bits in ten digits, or 40 in hex, and its reader sends the last 24 bits as
-// facility and number (common practice, no source; the numbers are arithmetic). So is the fob that was not read.
+// TestLongerNumbersOnFobs: a fob shows the four bytes of its chip's serial in ten digits or in hex, and its reader
+// sends three of them, at either end and in either order, as facility and number (common practice, no source; which
+// bytes they are tells encoding/binary of the standard library). So is the fob that was not read.
 func TestLongerNumbersOnFobs(t *testing.T) {
 	r, err := New(formats.Builtin())
 	require.NoError(t, err)
-	for _, form := range []string{"%010d", "%010X"} {
-		var texts []string
-		numbers := []uint64{10413, 48204, 7, 61250, 30021}
-		for i, n := range numbers {
-			badge := fmt.Sprintf(form, uint64(5*i+3)<<24|186<<16|n)
-			if i < len(numbers)-1 {
-				badge = fmt.Sprintf("bits:%s=%s", readAs(t, "26-8-16", 186, n), badge)
+	numbers := []uint16{10413, 48204, 7, 61250, 30021}
+	big, little := binary.BigEndian.AppendUint16, binary.LittleEndian.AppendUint16
+	for how, serial := range map[string]func(other, facility byte, n uint16) []byte{
+		evidence.LongerNumber:        func(o, f byte, n uint16) []byte { return big([]byte{o, f}, n) },
+		"longer-number-turned":       func(o, f byte, n uint16) []byte { return append(little([]byte{o}, n), f) },
+		"longer-number-start":        func(o, f byte, n uint16) []byte { return append(big([]byte{f}, n), o) },
+		"longer-number-start-turned": func(o, f byte, n uint16) []byte { return append(little(nil, n), f, o) },
+	} {
+		for _, form := range []string{"%010d", "%08X"} {
+			var texts []string
+			for i, n := range numbers {
+				badge := fmt.Sprintf(form, binary.BigEndian.Uint32(serial(byte(50*i+33), 186, n)))
+				if i < len(numbers)-1 {
+					badge = fmt.Sprintf("bits:%s=%s", readAs(t, "26-8-16", 186, uint64(n)), badge)
+				}
+				texts = append(texts, badge)
 			}
-			texts = append(texts, badge)
+			ans, err := r.RankTexts(texts)
+			require.NoError(t, err, texts)
+			c := &ans.Candidates[0]
+			assert.Equal(t, "26-8-16", c.Format.ID, texts)
+			assert.Greater(t, c.Probability, 0.9, texts)
+			if form == "%010d" { // eight digits in hex are taken for the serial itself
+				assert.Contains(t, c.Printed, how, texts)
+			}
+			last := c.Cards[len(texts)-1]
+			facility, _ := last.Facility()
+			number, _ := last.Number()
+			assert.Equal(t, [...]uint64{186, 30021}, [...]uint64{facility, number}, texts)
 		}
-		ans, err := r.RankTexts(texts)
-		require.NoError(t, err)
-		c := &ans.Candidates[0]
-		assert.Equal(t, "26-8-16", c.Format.ID, form)
-		assert.Greater(t, c.Probability, 0.99, form)
-		assert.Contains(t, c.Printed, evidence.LongerNumber)
-		last := c.Cards[len(texts)-1]
-		facility, _ := last.Facility()
-		number, _ := last.Number()
-		assert.Equal(t, [...]uint64{186, 30021}, [...]uint64{facility, number}, form)
 	}
 }
 

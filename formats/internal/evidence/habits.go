@@ -149,8 +149,8 @@ func (w *Work) fitNamed(s *slot, how string) func(*formats.Card, *typing.Seen) t
 			return meantFit(c, seen, true)
 		}
 	}
-	if how == LongerNumber {
-		return longerFit
+	if l := longerNamed(how); l != nil {
+		return l.fit
 	}
 	if added, ok := Added(how); ok {
 		at := w.model.format.Number()
@@ -218,9 +218,7 @@ func (w *Work) supposeLikewise(s *slot, use func(log float64, how string)) {
 	if s.kind == formats.Serial || !w.someTold(s) && !w.model.ofSite {
 		return
 	}
-	saved := slices.Clone(w.cards)
 	w.longer(s, use)
-	copy(w.cards, saved)
 	at := w.model.format.Number()
 	known := *s
 	known.entries = slices.DeleteFunc(slices.Clone(s.entries), func(e slotEntry) bool { return !w.told(e.card) })
@@ -228,6 +226,7 @@ func (w *Work) supposeLikewise(s *slot, use func(log float64, how string)) {
 	if !ok {
 		return
 	}
+	saved := slices.Clone(w.cards)
 	for _, e := range s.entries {
 		if v, ok := typing.PrintedMore(0, e.seen); ok && v >= c && !w.told(e.card) {
 			if card, err := w.model.format.Blank().With(at, strconv.FormatInt(v-c, 10)); err == nil {
@@ -290,8 +289,8 @@ func WayWords(how string) string {
 	switch {
 	case how == WholeRead:
 		return "the whole read, checks and all"
-	case how == LongerNumber:
-		return "a longer number, in binary all data bits at its end"
+	case IsLonger(how):
+		return longerNamed(how).words
 	case ok && more > 0:
 		return fmt.Sprintf("the card number and %d added to it", more)
 	case ok:
@@ -314,8 +313,8 @@ func Follows(how string, c *formats.Card, read wiegand.Bits, s *typing.Seen) boo
 	if c.Format == nil { // nothing can be told of it
 		return false
 	}
-	if how == LongerNumber {
-		return longerFit(c, s).Styles != 0
+	if l := longerNamed(how); l != nil {
+		return l.fit(c, s).Styles != 0
 	}
 	if more, ok := Added(how); ok {
 		return addedFit(c, c.Format.Number(), more, s).Styles != 0
