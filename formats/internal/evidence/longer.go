@@ -121,6 +121,14 @@ func (w *Work) besideLog(s *slot, l *longerWay) (log float64, ok bool) {
 // longer weighs that the prints of a slot are longer numbers with the data bits of their cards in them; where a card is
 // not known, it is what its print says. It calls use with the log of each way, and the cards as they are then.
 func (w *Work) longer(s *slot, use func(log float64, how string)) {
+	_, width := dataWidths(w.model.format)
+	least := width/4 + 1 // digits of a longer number
+	if s.kind == formats.Printed {
+		least = typing.DigitsOf(width)
+	}
+	if !slices.ContainsFunc(s.entries, func(e slotEntry) bool { return e.seen.Significant(0) >= least }) {
+		return
+	}
 	told := w.someTold(s)
 	for i := range longerWays {
 		l := &longerWays[i]
