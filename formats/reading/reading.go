@@ -325,10 +325,10 @@ func enoughOf(all []candidate, taken func(*candidate) bool) bool {
 // slipBeside reports whether a text would be a slip of the card's, beside one that it is with nothing repaired.
 func (c *candidate) slipBeside(one *candidate) bool { return c.typed || c.lost && one.isClear() }
 
-// untold reports whether the card is in a block of the site's, of a kind of which nothing tells the form.
+// untold reports whether the card is the site's, of a kind of which nothing tells the form.
 func (c *candidate) untold() bool {
 	r := c.seen.Reading
-	return r.guessed && r.blocks && !c.typed && c.written > 0 && r.inBlocks(&c.seen)
+	return r.guessed && !c.typed && c.written > 0 && r.inBlocks(&c.seen)
 }
 
 // aloneBeside reports whether the card would be by itself, beside one that is in the midst of others: it is a doubt of

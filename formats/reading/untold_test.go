@@ -1,6 +1,8 @@
 package reading_test
 
 import (
+	"fmt"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
@@ -28,5 +30,23 @@ func TestABlockWhoseFormIsNotToldThrowsDoubt(t *testing.T) {
 	}
 	for _, text := range []string{"#43679", "03615,05485"} {
 		assert.Equal(t, reading.IsCard, column.Read(text).Outcome, "%s: %v", text, column.Read(text).Err)
+	}
+}
+
+// One number in four is a good read of 37 bits by chance, which has two parities, and is no such read for that: the
+// numbers of two boxes can be cards of either kind, whatever the seed.
+func TestNumbersAreNoWholeReadsByChance(t *testing.T) {
+	for seed := range uint64(12) {
+		rnd := rand.New(rand.NewPCG(seed, 44))
+		var texts []string
+		for i := range 200 {
+			first := 288_650
+			if i%5 == 0 {
+				first = 6_000
+			}
+			texts = append(texts, fmt.Sprint(first+rnd.IntN(1000)))
+		}
+		cards := []formats.Population{{Format: "26-0-24", Printed: "decimal"}, {Format: "37-0-35"}}
+		assert.Empty(t, reading.Shown(formats.Builtin(), cards, texts, reading.Options{})[1].Printed, "seed %d", seed)
 	}
 }
