@@ -164,8 +164,8 @@ func TestRowsInAFormThatNothingTells(t *testing.T) {
 	}
 }
 
-// TestEndsOfNumbersOnTheList: a list has the last digits of long numbers, or their low 16 bits, as people copy them off a
-// card, and the door shows the numbers. A list of whole numbers has no ends: a stranger's card that happens to end as
+// TestEndsOfNumbersOnTheList: a list has the last digits of long numbers, or their low 16 bits, as people copy them off
+// a card, and the door shows the numbers. A list of whole numbers has no ends: a stranger's card that happens to end as
 // one of them is nobody's. The numbers are random, and cut here.
 func TestEndsOfNumbersOnTheList(t *testing.T) {
 	opt, err := ForSite(formats.Builtin(), site.Site{Cards: []formats.Population{{Format: "34-0-32", Printed: "number"}}},

@@ -412,7 +412,7 @@ func (m *Matcher) byEnding(u *Unknown) {
 	}
 }
 
-// endsFrom is as which part of all ends, at least, one counts that is written without zeros: small numbers are too many.
+// endsFrom is as which part of all ends, at least, one counts: small numbers are too many.
 const endsFrom = 100
 
 func (m *Matcher) add(u *Unknown, rule Rule, variants int, holders []int32) {

@@ -21,10 +21,10 @@ type Cleaned struct {
 // Clean takes away what surrounds or groups the digits of a number where that is certain: white space and signs that
 // have no width at either end; words that say what a number is; white space between two numbers that is more than a
 // sign or one space, a colon and long dashes there, brackets around the first of them, and a full stop before five
-// digits; a full stop after the last digit of a number, or of two; no-break and thin spaces between groups of three digits, two or more. Where one such
-// space or one full stop stands between digits it may as well be what is between facility and number, or a decimal
-// point: that is left as it is, and May says what it would be without. A text with anything but digits and such signs
-// keeps what is inside it.
+// digits; a full stop after the last digit of a number, or of two; no-break and thin spaces between groups of three
+// digits, two or more. Where one such space or one full stop stands between digits it may as well be what is between
+// facility and number, or a decimal point: that is left as it is, and May says what it would be without. A text with
+// anything but digits and such signs keeps what is inside it.
 func Clean(cell string) Cleaned {
 	c := Cleaned{Text: cell}
 	if t := strings.TrimFunc(cell, invisible); t != cell {
