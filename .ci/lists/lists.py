@@ -129,6 +129,8 @@ HABITS = {
     "space": (("pair", "pair24", "words"), lambda t: t.replace(",", " ")),
     "dot": (("pair", "pair24", "words"), lambda t: t.replace(",", ".")),
     "colon": (("pair", "pair24"), lambda t: t.replace(",", ":")),
+    "brackets": (("pair", "pair24"), lambda t: "({}) {}".format(*t.split(","))),
+    "words": (("pair",), lambda t: "FC {} ID {}".format(*t.split(","))),
     "letter": (("pair", "joined", "number", "number10", "decimal10"), lambda t: "N" + t),
     "label": (("pair", "joined", "number", "number10", "decimal10"), lambda t: "Nr. " + t),
     "sharp": (("pair", "joined", "number", "number10", "decimal10"), lambda t: "#" + t),
@@ -209,8 +211,12 @@ class List:
             self.rows.append(Row(cells, card, good))
             if r.random() < 0.02:
                 self.rows.append(r.choice([row(), Row(cells, card, good), row("Total", *[""] * (width - 3), str(i))]))
-        if r.random() < 0.4:
-            self.rows.append(row("Total", *[""] * (width - 3), str(n)))
+        if r.random() < 0.6:
+            label = r.choice(["Total", "Σ", "Anzahl", "Nombre", "Cyfanswm", "Page 1 of 2", "Stand: 12.05.2024", "see Ann, 030 5551234"])
+            if label == "Cyfanswm":  # which nobody knows: a count below an empty row is one
+                self.rows += [row()] if self.rows[-1].cells[0] else []
+            rows = sum(1 for one in self.rows if one.card)
+            self.rows.append(row(label, *[""] * (width - 3), str(rows)) if label[-1].isalpha() else row(label))
         for i, one in enumerate(self.rows):  # which can be a card of another of the site's kinds, too, is not good
             if one.good and set(self.unseen(one, self.door)) - {write(self.door, *one.card)}:
                 self.rows[i] = one._replace(good=False)
@@ -325,9 +331,15 @@ class Judge:
     def check(self, written):
         """What batch rejects check has to name, and what check can't read batch has to reject."""
         known = self.list.known() if self.list.way != "back-up" else []
-        report = known and self.ask("check", "list.csv", *self.list.columns(), *known, "--all")
+        report = known and self.ask("check", "list.csv", *self.list.columns(), *known, "--all", "--next", "4")
         if not report:
             return
+        have = {row.card: row.cells for row in self.list.rows if row.good and self.list.told}
+        for block in report.get("next", []):
+            for number in range(int(block["first"]), int(block["last"]) + 1):
+                self.count["new numbers"] += 1
+                if (card := (block["format"], int(block.get("facility", 0)), number)) in have:
+                    self.note("offered", f"{card} is {have[card]}")
         named, unread = {}, {"damaged", "unreadable", "out-of-range", "several", "empty"}
         for p in report.get("problems", []):
             named.setdefault(p.get("line"), []).append(p)

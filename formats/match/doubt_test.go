@@ -163,3 +163,38 @@ func TestRowsInAFormThatNothingTells(t *testing.T) {
 		assert.Equal(t, Doubtful, u.Best.Rule)
 	}
 }
+
+// TestEndsOfNumbersOnTheList: a list has the last digits of long numbers, or their low 16 bits, as people copy them off
+// a card, and the door shows the numbers. A list of whole numbers has no ends: a stranger's card that happens to end as
+// one of them is nobody's. The numbers are random, and cut here.
+func TestEndsOfNumbersOnTheList(t *testing.T) {
+	opt, err := ForSite(formats.Builtin(), site.Site{Cards: []formats.Population{{Format: "34-0-32", Printed: "number"}}},
+		reading.Options{}, "number")
+	require.NoError(t, err)
+	for name, write := range map[string]func(serial uint32) string{
+		"five digits": func(serial uint32) string { return fmt.Sprintf("%05d", serial%100_000) },
+		"four digits": func(serial uint32) string { return fmt.Sprintf("%04d", serial%10_000) },
+		"16 bits":     func(serial uint32) string { return fmt.Sprint(serial & 0xFFFF) },
+		"whole":       func(serial uint32) string { return fmt.Sprint(serial) },
+	} {
+		rnd := rand.New(rand.NewPCG(37, 38))
+		m, serials := New(opt), make([]uint32, 30)
+		for i := range serials {
+			serials[i] = 1<<31 | rnd.Uint32()
+			_ = m.AddHolder(Row{Line: i + 1, Name: fmt.Sprint(i), Value: []byte(write(serials[i]))})
+		}
+		for i, serial := range append(serials[:10:10], rnd.Uint32(), 1_000_000_000+serials[20]%100_000) {
+			m.AddEvent(Row{Line: i + 1, Value: fmt.Append(nil, serial)})
+		}
+		for _, u := range m.Weigh() {
+			switch {
+			case u.First <= 10:
+				assert.Equal(t, fmt.Sprint(u.First-1), m.Holders()[max(0, u.Best.Holder)].Name, "%s: %s", name, u.Value)
+				assert.Equal(t, Ending, u.Best.Rule, "%s: %s", name, u.Value)
+				assert.Greater(t, u.Best.Probability, 0.95, "%s: %s", name, u.Value)
+			case u.First == 11 || name == "whole":
+				assert.Equal(t, Stranger, u.Best.Rule, "%s: %s %v", name, u.Value, u.Best)
+			}
+		}
+	}
+}

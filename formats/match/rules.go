@@ -1,6 +1,7 @@
 package match
 
 import (
+	"fmt"
 	"math"
 	"math/bits"
 	"slices"
@@ -55,6 +56,7 @@ const (
 	Alike                 // the door shows the cards of several holders so
 	Doubtful              // the holder's number on the list can be this card, or another
 	Unread                // of a row of the list that was not read, whichever
+	Ending                // the list has only the end of the number
 )
 
 var ruleNames = [...]string{
@@ -62,14 +64,14 @@ var ruleNames = [...]string{
 	Format: "another format", Facility: "another facility",
 	Cut: "cut short", Misread: "one bit misread", Lost: "one bit lost",
 	Digit: "copied wrong", Typed: "typed wrong", Stranger: "not on the list",
-	Alike: "same at the door", Doubtful: "row in doubt", Unread: "row not read",
+	Alike: "same at the door", Doubtful: "row in doubt", Unread: "row not read", Ending: "end on the list",
 }
 
 // String returns two or three words, such as "byte order".
 func (r Rule) String() string { return ruleNames[r] }
 
 // claims reports whether it says which card a holder has, and not only that a number was shown wrong.
-func (r Rule) claims() bool { return r < Misread || r == Typed || r == Doubtful }
+func (r Rule) claims() bool { return r < Misread || r == Typed || r == Doubtful || r == Ending }
 
 // right reports whether it says that the list has the card of a holder right.
 func (r Rule) right() bool { return r != Typed && r != Facility }
@@ -79,6 +81,7 @@ var weights = [...]float64{
 	Form: 0.15, ByteOrder: 0.10, BitOrder: 0.03, Swapped: 0.03, Format: 0.08, Facility: 0.10, Cut: 0.12, Misread: 0.08,
 	Lost: 0.03, Digit: 0.04, Typed: 0.06, Stranger: 0.25,
 	Alike: 0.50, Doubtful: 0.50, Unread: 0.50, // the card is on the list: that is what most events are of
+	Ending: 0.05,
 }
 
 // way is one way in which an unknown card can be a holder's.
@@ -92,7 +95,7 @@ type way struct {
 	slip     int8       // by rules Typed and Digit: which of the slips
 	variants int32      // that the rule has for such a number
 	times    int32      // how many of them show just this number
-	odds     float64    // by rule Typed: how many times as likely as another row the holder's is typed wrong
+	odds     float64    // by rule Typed: how many times as likely as another row the holder's is typed wrong; see byEnding
 	mass     float64    // how likely it is, beside that of all others
 	share    float64    // that as a part of all, as learned
 
@@ -253,6 +256,7 @@ func (m *Matcher) ways(u *Unknown) {
 		m.byFormat(u, seen)
 		return true
 	})
+	m.byEnding(u)
 	m.byUnread(u)
 	u.ways = slices.DeleteFunc(u.ways, func(w way) bool { // the whole card is there: nothing of it is lost
 		return w.rule == Lost && u.way(w.holder, Form) != nil
@@ -373,6 +377,43 @@ func (m *Matcher) byFacility(u *Unknown, seen *reading.Seen) {
 		}
 	}
 }
+
+// endDigits are how many digits at its end a list has of a number that is longer, and endings how many ways to cut one
+// there are: 16 bits besides. Common practice, no source.
+var endDigits = [...]int{4, 5, 6}
+
+const endings = len(endDigits) + 1
+
+// byEnding looks for rows of the list that have only the end of the number, with the zeros before it or without. odds
+// is then how likely it is, of all numbers that end so, that it is this one.
+func (m *Matcher) byEnding(u *Unknown) {
+	for _, c := range u.cards {
+		n, ok := c.card.Number()
+		if !ok || c.other {
+			continue
+		}
+		try := func(end, limit uint64, width int) {
+			for _, text := range [...]string{fmt.Sprintf("%0*d", width, end), strconv.FormatUint(end, 10)} {
+				i, ok := m.byText[text]
+				if ok && n >= limit && end >= limit/endsFrom && u.way(i, Ending) == nil {
+					own := max(c.p.own(), c.p[fromFacility], c.p[fromAnywhere]) // the ends don't say where others lie
+					u.ways = append(u.ways, way{holder: i, rule: Ending, variants: int32(endings), times: 1,
+						odds: own / (own + 1/float64(limit)), card: m.opt.List.KeyOf(&c.card)})
+				}
+			}
+		}
+		try(n&0xFFFF, 1<<16, 5)
+		limit := uint64(1)
+		for digits := range endDigits[len(endDigits)-1] {
+			if limit *= 10; slices.Contains(endDigits[:], digits+1) {
+				try(n%limit, limit, digits+1)
+			}
+		}
+	}
+}
+
+// endsFrom is as which part of all ends, at least, one counts: small numbers are too many.
+const endsFrom = 100
 
 func (m *Matcher) add(u *Unknown, rule Rule, variants int, holders []int32) {
 	for _, h := range holders {

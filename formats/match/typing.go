@@ -170,14 +170,18 @@ func (m *Matcher) ownNumber(text string) (own float64) {
 		}
 		c := s.Card()
 		p, _ := m.strayAs(&c)
-		sum := 0.0
-		for k := range p {
-			sum += ownShares[k] * p[k]
-		}
-		own = max(own, sum)
+		own = max(own, p.own())
 		return true
 	})
 	return own
+}
+
+// own is how likely a card that should be on the list has the number of a stranger with these.
+func (p *strays) own() (sum float64) {
+	for k := range p {
+		sum += ownShares[k] * p[k]
+	}
+	return sum
 }
 
 // ownShares is where the numbers of cards lie that should be on a list. Judgements.

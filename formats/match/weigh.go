@@ -400,6 +400,8 @@ func (m *Matcher) wayMass(u *Unknown, w *way) float64 {
 		return mass * m.facilityShare(u.facility, w.variants)
 	case Form:
 		return mass * m.formShare(w.form, w.variants)
+	case Ending: // a list has the ends of all its numbers, and the door shows none of them just so
+		mass *= w.odds * priorCards / (priorCards + float64(len(m.seen)))
 	case Digit:
 		mass *= m.inForm(w) * m.slipShare(Digit, w.slip)
 		fallthrough

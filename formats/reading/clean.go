@@ -20,11 +20,11 @@ type Cleaned struct {
 
 // Clean takes away what surrounds or groups the digits of a number where that is certain: white space and signs that
 // have no width at either end; words that say what a number is; white space between two numbers that is more than a
-// sign or one space, a colon and long dashes there, and a full stop before five digits; a full stop after the last
-// digit of a number, or of two; no-break and thin spaces between groups of three digits, two or more. Where one such
-// space or one full stop stands between digits it may as well be what is between facility and number, or a decimal
-// point: that is left as it is, and May says what it would be without. A text with anything but digits and such signs
-// keeps what is inside it.
+// sign or one space, a colon and long dashes there, brackets around the first of them, and a full stop before five
+// digits; a full stop after the last digit of a number, or of two; no-break and thin spaces between groups of three
+// digits, two or more. Where one such space or one full stop stands between digits it may as well be what is between
+// facility and number, or a decimal point: that is left as it is, and May says what it would be without. A text with
+// anything but digits and such signs keeps what is inside it.
 func Clean(cell string) Cleaned {
 	c := Cleaned{Text: cell}
 	if t := strings.TrimFunc(cell, invisible); t != cell {
@@ -59,8 +59,14 @@ func Clean(cell string) Cleaned {
 }
 
 // together returns two numbers with one comma or space between, where there was more white space, another sign in
-// white space, a colon or a long dash, and what was done; "" where nothing was. A read as LENGTH:HEX stays one.
+// white space, a colon or a long dash, or the first was in brackets, and what was done; "" where nothing was. A read as
+// LENGTH:HEX stays one.
 func together(s string) (t, did string) {
+	if a, b, ok := strings.Cut(strings.TrimPrefix(s, "("), ")"); ok && s[0] == '(' && digitsOnly(a) {
+		if b = strings.Trim(b, " \t"); digitsOnly(b) {
+			return a + "," + b, "brackets around the first of two numbers made a comma"
+		}
+	}
 	first := strings.IndexFunc(s, func(r rune) bool { return r < '0' || r > '9' })
 	last := strings.LastIndexFunc(s, func(r rune) bool { return r < '0' || r > '9' })
 	if first < 1 || last < 0 {

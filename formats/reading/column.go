@@ -137,6 +137,7 @@ type shown struct {
 	written int    // that are just as the form writes them
 	digits  bool   // it is hex, and none of them has a letter
 	partly  bool   // it leaves a part of the cards out
+	ofRead  bool   // it writes whole reads
 }
 
 // waysOf reads texts as cards of a population, in the form in which it is printed; where that is not known, in all that
@@ -163,6 +164,8 @@ func waysOf(of []*formats.Format, p *formats.Population, texts []string) (ways [
 // showing reads texts in a form; ok is false where it is not one that they can be in.
 func showing(of []*formats.Format, p *formats.Population, form string, texts []string) (s shown, ok bool) {
 	s = shown{form: form, told: p.Printed != "", cards: make([]Seen, len(texts)), fits: make([]bool, len(texts))}
+	fm, _ := formats.FormByName(form)
+	s.ofRead = fm.OfRead()
 	letters, hex, other := false, false, false
 	for _, f := range of {
 		r, why, err := newReading(f, form, p, Options{})
@@ -367,11 +370,35 @@ func (g *guess) weigh(texts int) {
 				log, wrong = log+more, wrong+mistyped
 			}
 		}
-		log += float64(wrong) * (math.Log(typedWrong) + justThis)
+		log += float64(wrong)*(math.Log(typedWrong)+justThis) + g.byChance(whose)
 		if g.whose == nil || log > g.log {
 			g.whose, g.log = whose, log
 		}
 	}
+}
+
+// byChance returns the log of how probable it is that just those texts are whole reads of a kind that other kinds have
+// as cards too: some are whose checks happen to hold.
+func (g *guess) byChance(whose []int) (log float64) {
+	for k, s := range g.forms {
+		if s == nil || !s.ofRead {
+			continue
+		}
+		own, others := 0.0, 0.0
+		for i, w := range whose {
+			also := slices.ContainsFunc(g.forms, func(o *shown) bool { return o != s && o.reads(i) })
+			switch {
+			case also && w == k:
+				own++
+			case also && !s.reads(i):
+				others++
+			}
+		}
+		if own > 0 {
+			log += apart(own, others)
+		}
+	}
+	return log
 }
 
 // margin returns by how much a guess has to be the likelier one, as a log, so that another one of a kind is out of the

@@ -138,6 +138,10 @@ func (r *Reading) Fixed() bool { return r.shape.Width+r.shape.Second > 0 }
 // Second reports whether the form is only one of those to try where a number can't be read in the others.
 func (r *Reading) Second() bool { return r.second }
 
+// Guessed reports whether the form is only one of those that the list can have the cards in: nothing tells which, so
+// that the reading throws doubt on others and gives no card.
+func (r *Reading) Guessed() bool { return r.guessed }
+
 // AsIs returns the plan with cells taken as they stand: for numbers that no spreadsheet has touched.
 func (p *Plan) AsIs() *Plan {
 	q := *p
@@ -306,6 +310,7 @@ func enoughOf(all []candidate, taken func(*candidate) bool) bool {
 			share += c.share
 		case c.slipBeside(&all[0]):
 			typed += c.share
+		case c.untold(): // it is the site's, and as usual as any other
 		case c.err != nil:
 			strange += c.share
 		case c.seen.Reading.perhaps.has(&c.seen):
@@ -319,6 +324,12 @@ func enoughOf(all []candidate, taken func(*candidate) bool) bool {
 
 // slipBeside reports whether a text would be a slip of the card's, beside one that it is with nothing repaired.
 func (c *candidate) slipBeside(one *candidate) bool { return c.typed || c.lost && one.isClear() }
+
+// untold reports whether the card is the site's, of a kind of which nothing tells the form.
+func (c *candidate) untold() bool {
+	r := c.seen.Reading
+	return r.guessed && !c.typed && c.written > 0 && r.inBlocks(&c.seen)
+}
 
 // aloneBeside reports whether the card would be by itself, beside one that is in the midst of others: it is a doubt of
 // each text, and none that those have alike.

@@ -50,7 +50,7 @@ func isCard(text string, plan *reading.Plan) (is bool) {
 		}
 	}
 	for _, way := range ways {
-		plan.Each([]byte(way), func(*reading.Seen) bool { is = true; return false })
+		plan.Each([]byte(way), func(s *reading.Seen) bool { is = is || !s.Reading.Guessed(); return !is })
 	}
 	return is
 }

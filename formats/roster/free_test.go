@@ -99,3 +99,27 @@ func TestNewNumbersOfTwoKindsAreApart(t *testing.T) {
 	}
 	assert.Len(t, shown, 21)
 }
+
+// What a row can be of a kind whose form nothing tells, so that any text is one, is no reason to take it as it stands:
+// by hand, 199,24189 is 24819 with two digits swapped, and 199,2483 may have lost a digit of 24830 to 24839.
+func TestAGuessedFormDoesNotSayThatARowHasNoSlip(t *testing.T) {
+	cards := []formats.Population{
+		{Format: "26-8-16", Facilities: []uint64{199}, Numbers: []formats.Range{{First: 24799, Last: 24848}}, Printed: "pair"},
+		{Format: "32-0-32"}, {Format: "32-0-32", Printed: "words"},
+	}
+	plan, err := reading.New(formats.Builtin(), site.Site{Cards: cards}, reading.Options{})
+	require.NoError(t, err)
+	r, err := roster.New(site.Site{Cards: cards}, plan, false)
+	require.NoError(t, err)
+	r.Add(roster.Row{Line: 2, Number: []byte("199,24818")})
+	r.AddUnread(3, reading.Ambiguous, "", "199,24189")
+	r.AddUnread(4, reading.Ambiguous, "", "199,2483")
+	r.Check()
+	blocks, _ := r.Free(8)
+	require.NotEmpty(t, blocks)
+	for _, b := range blocks {
+		for _, taken := range []uint64{24819, 24830, 24839} {
+			assert.False(t, b.First <= taken && taken <= b.Last, "%d is offered: %d to %d", taken, b.First, b.Last)
+		}
+	}
+}

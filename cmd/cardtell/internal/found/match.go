@@ -349,6 +349,7 @@ var howToMakeSure = [...]string{
 	match.Format:    "if the door shows the same number, its controller is set to another format",
 	match.Facility:  "read the facility off the card, or with a reader that shows it; the list may have the wrong one, or the card is another site's",
 	match.Cut:       "if the door shows the same number, it keeps only a part; then other cards can look the same: run check",
+	match.Ending:    "compare it with the number on the card: the list has only the end of that; write all its digits there",
 	match.Misread:   "do so three times; a number that changes means a bad cable or reader, one that stays means another card",
 	match.Lost:      "do so three times; a number that changes means a bad cable or reader",
 	match.Digit:     "compare the number that the door shows for it with the one in the events",

@@ -35,7 +35,7 @@ func (k Kind) PassedOn() bool { return k == Data || k == Blank || k == Title }
 // totalLabel is what the first cell of a total says, and nothing besides but a number. That spreadsheets and reports
 // print these is common practice, no source.
 var totalLabel = pattern.Lazily(`(?i)^(grand |sub-?|overall |sous-)?(total|totals|sum|count|average|mean|number of|` +
-	`summe|zwischensumme|gesamt|gesamtsumme|gesamtzahl|insgesamt|anzahl|somme|totale|suma|totaal|aantal|summa|antal|razem|celkem|итого|всего|合計)` +
+	`summe|zwischensumme|gesamt|gesamtsumme|gesamtzahl|insgesamt|anzahl|somme|totale|suma|totaal|aantal|summa|antal|razem|celkem|итого|всего|合計|nombre|número|numero|liczba|počet|Σ|∑)` +
 	`( (général|general|generale|geral|algemeen))?( (number )?(of )?(all )?(cards?|badges?|rows?|records?|entries|people|persons|staff|members|holders|cardholders))?\s*[:=]?\s*[\d.,]*$` +
 	`|^\d+ (cards?|badges?|rows?|records?|entries|people|persons|cardholders)( in all| in total)?\.?$`)
 
@@ -54,12 +54,14 @@ type judge struct {
 	filled  int    // cells that most rows have something in
 	begins  [256]bool
 	enabled bool
+	rows    int  // of data, so far
+	blank   bool // the row before had nothing on it
 }
 
 // newJudge makes a judge for rows below head, of which most have filled cells with something in them.
 func newJudge(head *Row, filled int) judge {
 	j := judge{head: head, filled: filled, enabled: true}
-	for _, c := range "TSCNAMGOPREDZItscnamgopredzi0123456789(*-=_©ИВив合" {
+	for _, c := range "TSCNAMGOPREDZILtscnamgopredzil0123456789(*-=_©ИВив合Σ∑" {
 		j.begins[string(c)[0]] = true
 	}
 	if head != nil {
@@ -93,10 +95,17 @@ func (j *judge) judge(r *Row) {
 	case len(r.cells) > 1:
 		r.Kind = Blank
 	}
+	if j.blank = n == 0; n > 0 && r.Kind == Data {
+		j.rows++
+	}
 }
 
 func (j *judge) label(r *Row, first, n int) {
 	v := bytes.TrimSpace(r.Value(first))
+	if j.blank && n == 2 && j.counted(r, first) {
+		r.Kind = Total
+		return
+	}
 	if len(v) == 0 || !j.begins[v[0]] || len(v) > 120 {
 		return
 	}
@@ -126,6 +135,21 @@ func (j *judge) label(r *Row, first, n int) {
 func (r *Row) isTotal(first, n int) bool {
 	return totalLabel().MatchString(strings.TrimSpace(r.Text(first))) && (n == 1 || r.summed(first)) ||
 		n == 2 && r.summedBefore(first)
+}
+
+// counted reports whether a row that has two cells with something in them has a word and just the count of the rows
+// above: behind an empty row that is a total, in whatever language.
+func (j *judge) counted(r *Row, first int) bool {
+	if bytes.ContainsFunc(r.Value(first), unicode.IsDigit) {
+		return false
+	}
+	count := strconv.Itoa(j.rows)
+	for i := first + 1; i < r.Len(); i++ {
+		if v := bytes.TrimSpace(r.Value(i)); len(v) > 0 {
+			return string(v) == count
+		}
+	}
+	return false
 }
 
 // IsTotal reports whether the cells of a row are a total, a word such as Sum and an amount.

@@ -57,6 +57,9 @@ func TestKindsOfRows(t *testing.T) {
 		{"Card\n1\n2\nTotal: 2\nPage 1\n", 1, "Hddtf"},              // one column
 		{"Name,Card\nAnn,1\nTotal,190\n", 1, "Hdt"},                 // a number that could be a card
 		{"Name,Card\nAnn,1\nSum,1\nCount,1\n", 1, "Hdtt"},
+		{"Name,Card\nAnn,1\nΣ,1\n∑,1\nNombre,1\n", 1, "Hdttt"},
+		{"Name,Card\nAnn,17\nBo,18\n,\nCyfanswm,2\n", 1, "Hddbt"}, // a count of the rows above, in any language
+		{"Name,Card\nAnn,1\nBo,3\n,\nCy,4\nDi,3\n", 1, "Hddbdd"},
 		{"Card,Name\n1,Ann\n190,Total:\n0012,Sum\n", 1, "Hdtd"},                                  // the amount may come first
 		{"Name;Card\nAnn;121,00001\nSum;121,00190\nCount;0009876543\nTotal;1,190\n", 1, "Hdddt"}, // people of those names
 		{"Name,Card,Hall\nAnn,1,East\n190 cards,,\nSubtotal 3,,\n,Grand total,3\n", 1, "Hdttt"},
