@@ -39,7 +39,7 @@ func (c *capture) identify() error {
 		}
 		if !c.json {
 			fmt.Fprintf(c.out, "\n%s\n\n", o.style().Bold(fmt.Sprintf("The %s of %d bits can be:",
-				say.Count(len(cards), "card"), a.Length())))
+				say.Count(len(cards), "card"), same[0].Len())))
 		}
 		if err := o.print(&a); err != nil {
 			return err

@@ -145,8 +145,10 @@ func (a *Answer) kindsTitle() string {
 // title names the cards of one kind, and which of those asked about they are, so that card 1 of it can be found.
 func (k *Kind) title() string {
 	what := "Cards that were not read"
-	if n := k.Length(); n > 0 {
-		what = fmt.Sprintf("%d bits", n)
+	if n, some := k.Length(); n > 0 {
+		if what = fmt.Sprintf("%d bits", n); some {
+			what += ", or not read"
+		}
 	}
 	text := fmt.Sprint(k.Given)
 	return fmt.Sprintf("%s: %s (as given: %s)", what, say.Count(len(k.Given), "card"), say.Clip(text[1:len(text)-1], 40))

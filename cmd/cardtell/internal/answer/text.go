@@ -52,14 +52,17 @@ func (v *View) fitted(all []say.Section, room int) (string, bool) {
 	return say.Fitted(all, room)
 }
 
-// Length is how many bits the reads of the cards have, 0 where there is none.
-func (k *Kind) Length() int {
-	for _, t := range k.Cards[0] {
-		if t.Kind == formats.Read {
-			return t.Bits.Len()
+// Length is how many bits the first read of the cards has, 0 where none was read; some is whether others were not.
+func (k *Kind) Length() (bits int, some bool) {
+	for _, card := range k.Cards {
+		at := slices.IndexFunc(card, func(t formats.Sighting) bool { return t.Kind == formats.Read })
+		if at < 0 {
+			some = true
+		} else if bits == 0 {
+			bits = card[at].Bits.Len()
 		}
 	}
-	return 0
+	return bits, some
 }
 
 // screen is an answer about one kind of card that is to be printed.
