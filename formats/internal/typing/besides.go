@@ -71,7 +71,7 @@ var besides = [...]struct {
 	{prefixedWords, judgement.PrintedPrefixed / 8, prefixed(3)},
 	{prefixedWords, judgement.PrintedPrefixed / 8, prefixed(4)},
 	{"a number in hex", judgement.PrintedDigitsHex, func(s *Seen) (number, rest string, ok bool) {
-		return HexPrefix + s.Text, "", s.Kind == formats.Printed && len(s.Digits) == len(s.Text) && len(s.Text) <= mostHex
+		return HexPrefix + s.Text, "", s.Kind == formats.Printed && len(s.Digits) == len(s.Text) && len(s.Text) >= Fewest && len(s.Text) <= mostHex
 	}},
 	{"facility and number in hex", judgement.PrintedDigitsHex, pairInHex},
 	{lastByteFirst, judgement.PrintedBytesTurned, bytesTurned},
