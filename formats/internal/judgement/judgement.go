@@ -310,6 +310,7 @@ const (
 	FacilityApart  = 0.03  // something not printed is between it and the number, such as how often a card was issued
 	FacilityAll    = 0.80  // the facility that is printed with it is all bits before it, rather than some of them
 	RestFree       = 0.10  // what is before the number is different on every card, rather than one of a few values
+	RestTwoFields  = 0.10  // what is before it, or behind it, is two fields, such as a facility and which issue a card is
 	RestChecks     = 0.50  // bits that are different on every card are checks: sums, or parity in other places
 	BehindFixed    = 0.20  // what is behind it says nothing: bits that are all 0 on every card, or all 1
 	FixedZero      = 0.80  // of those, 0

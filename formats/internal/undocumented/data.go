@@ -18,6 +18,7 @@ type data struct {
 	s     *Sample
 	words [][4]uint64    // the reads, in rising order
 	heads table[float64] // by first bit and end: what beside says, 0 where it was not asked
+	fews  table[float64] // the same of few
 	tails table[float64] // by end and first bit: the same of behind
 	runs  table[twoWays] // by end and first bit
 	// by order or coding, as logTurns has them, end and first bit: what elsewhere says, 0 where it was not asked
@@ -92,27 +93,66 @@ func (d *data) some() *data {
 // logFree and logFew are the logs of the shares of bits beside a number that are different on every card, and not.
 var logFree, logFew = math.Log(judgement.RestFree), math.Log(1 - judgement.RestFree)
 
-// beside returns the log probability of the bits beside a number: one of a few values, or different on every card.
+// beside returns the log probability of the bits beside a number: one of a few values, or different on every card; or
+// two fields of which each is so.
 func (d *data) beside(from, to int) float64 {
 	if from >= to {
 		return 0
 	}
-	width := to - from
 	head := d.heads.at(d.s.Length-from, d.s.Length-to, d.s.Length)
 	switch {
 	case *head != 0:
-	case width > 64: // too wide for one number: the first bits each by itself
+	case to-from > 64: // too wide for one number: the first bits each by itself
 		*head = d.beside(to-64, to) + d.bitwise(from, to-64)
 	default:
-		d.read(from, to)
-		*head = logp.Add(d.freeLog(from, to), logFew+density.PlainFew[width].Log(d.vals))
+		*head = d.oneOrTwo(from, to, func(from, to int) float64 {
+			return logp.Add(d.freeLog(from, to), logFew+d.fewLog(from, to))
+		})
 	}
 	return *head
 }
 
-// free returns how likely such bits are to be different on every card, if each of them varies.
+// oneOrTwo returns the log probability of bits that are one field, or two of any widths, as field has that of each. A
+// field that is the same on all cards is none by itself.
+func (d *data) oneOrTwo(from, to int, field func(from, to int) float64) float64 {
+	one := field(from, to)
+	first, last := from, to-1 // that vary
+	for first < to && d.s.constant(first) {
+		first++
+	}
+	for last > first && d.s.constant(last) {
+		last--
+	}
+	if first >= last {
+		return one
+	}
+	two := logp.NewMix()
+	two.Add(one + math.Log(float64(to-from-1-(last-first))))
+	for cut := first + 1; cut <= last; cut++ {
+		two.Add(field(from, cut) + field(cut, to))
+	}
+	return logp.Add(logOneField+one, logTwoFields+two.Log()-logCounts[to-from-1])
+}
+
+var logOneField, logTwoFields = math.Log1p(-judgement.RestTwoFields), math.Log(judgement.RestTwoFields)
+
+// fewLog is beside for bits that are one of a few values.
+func (d *data) fewLog(from, to int) float64 {
+	few := d.fews.at(d.s.Length-from, d.s.Length-to, d.s.Length)
+	if *few == 0 {
+		d.read(from, to)
+		*few = density.PlainFew[to-from].Log(d.vals)
+	}
+	return *few
+}
+
+// free returns how likely such bits are to be different on every card, or some of them, if each of them varies.
 func (d *data) free(from, to int) float64 {
-	return min(1, math.Exp(d.freeLog(from, to)-d.beside(from, to)))
+	if to-from > 64 {
+		return min(1, math.Exp(d.freeLog(from, to)-d.beside(from, to)))
+	}
+	few := d.oneOrTwo(from, to, func(from, to int) float64 { return logFew + d.fewLog(from, to) })
+	return -math.Expm1(min(0, few-d.beside(from, to)))
 }
 
 // freeLog is beside for bits that are different on every card: all of them, or each by itself.

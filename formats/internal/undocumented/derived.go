@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/judgement"
 	"github.com/cardtell/cardtell/formats/internal/typing"
 )
@@ -44,7 +45,7 @@ func (k *seeker) last(p Place, values []uint64) {
 	wrong := 0
 	for x := range k.rows {
 		s := &k.seen[x]
-		if len(s.Digits) != digits || s.Pair || p.binary(&k.words[x])%div != values[x] {
+		if len(s.Digits) != digits || s.Pair || s.Kind == formats.Hex || p.binary(&k.words[x])%div != values[x] {
 			if wrong++; wrong > k.most || wrong == typing.Hopeless && x+1 == typing.Hopeless {
 				return
 			}

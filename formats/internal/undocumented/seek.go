@@ -307,10 +307,15 @@ func (k *seeker) coded(t *target, binary *planes) {
 	n := k.u.s.Length
 	bcd, digits5 := k.digits(t.values, wiegand.BCD, 4), k.digits(t.values, wiegand.Digits5, 5)
 	most := k.mostSeen()
-	upTo := make([][3]int, n+1) // by the end of a place: how wide it can be
+	upTo := make([][4]int, n+1) // by the end of a place: how wide it can be
+	changed := slices.Clone(k.columns)
+	for i := range changed {
+		changed[i] ^= bcd.all
+	}
 	for to := range upTo {
-		upTo[to] = [3]int{binary.widest(Place{To: to, Turn: BitsInByte}, k.columns, most, to&^7),
-			bcd.widest(Place{To: to}, k.columns, most, to), digits5.widest(Place{To: to}, k.columns, most, to)}
+		upTo[to] = [4]int{binary.widest(Place{To: to, Turn: BitsInByte}, k.columns, most, to&^7),
+			bcd.widest(Place{To: to}, k.columns, most, to), digits5.widest(Place{To: to}, k.columns, most, to),
+			bcd.widest(Place{To: to}, changed, most, to)}
 	}
 	try := func(p Place, code *planes, widest int) {
 		if p.Width() <= widest && code.near(p, k.columns, most) {
@@ -324,7 +329,12 @@ func (k *seeker) coded(t *target, binary *planes) {
 			try(Place{From: from, To: from + width, Turn: BitsInByte}, binary, upTo[from+width][0])
 		}
 		for width := 8; width <= min(64, n-from); width += 4 {
-			try(Place{From: from, To: from + width, Coding: wiegand.BCD}, &bcd, upTo[from+width][1])
+			p := Place{From: from, To: from + width, Coding: wiegand.BCD}
+			try(p, &bcd, upTo[from+width][1])
+			if width <= upTo[from+width][3] && bcd.near(p, changed, most) {
+				p.Inverse = true
+				k.try(t, p)
+			}
 		}
 		for width := 10; width <= min(60, n-from); width += 5 {
 			try(Place{From: from, To: from + width, Coding: wiegand.Digits5}, &digits5, upTo[from+width][2])
@@ -460,12 +470,22 @@ func (k *seeker) found(t *target, p Place) {
 	}
 	k.fits = fits
 	h.log = t.log + typing.FitsLog(fits) - math.Log(typing.StylePrior[typing.AsWritten])
-	if t.form == PrintFull && t.base == 10 && p.Coding == wiegand.Binary && t.filled == typing.DigitsOf(p.Width()) {
+	if t.form == PrintFull && t.base == 10 && p.Coding == wiegand.Binary && t.filled > 1 &&
+		t.filled == typing.DigitsOf(p.Width()) {
 		h.log += math.Log1p(judgement.StyleAll / math.Exp(styleLog(true, t.filled)))
 	}
 	if h.value, ok = k.u.data.number(p); ok {
 		k.u.add(&h)
+		return
 	}
+	var left []int
+	for r, b := range k.u.s.Reads {
+		w := b.Words()
+		if _, ok := p.Number(&w); !ok {
+			left = append(left, r)
+		}
+	}
+	k.u.spoilt = append(k.u.spoilt, left)
 }
 
 // facility returns where the facility that a pair shows is, before the number or else behind it, or else before it with

@@ -20,8 +20,8 @@ type suspect struct {
 }
 
 // suspects returns sets of reads that may be misreads: those in which a check fails that holds in all others, those
-// whose print is not what the likeliest place of the number says, and those that a frame of the catalogue does not
-// have.
+// whose print is not what the likeliest place of the number says, those without digits where the others have them, and
+// those that a frame of the catalogue does not have.
 func (u *search) suspects() [][]int {
 	sets := u.finder.unchecked()
 	n := len(u.s.Reads)
@@ -36,6 +36,9 @@ func (u *search) suspects() [][]int {
 		for _, left := range sets[:min(len(sets), fewSets)] { // some misreads show in their prints, others in checks
 			add(union(left, h.Wrong), n/leastRight)
 		}
+	}
+	for _, left := range u.spoilt {
+		add(left, n/leastRight)
 	}
 	for k := range u.frames {
 		var left []int

@@ -20,7 +20,7 @@ type target struct {
 	width  int      // PrintWhole: bits of the number
 	base   int      // in which a number is printed, 10 or 16
 	log    float64  // of the form and its style
-	filled int      // digits to which a number is filled with zeros, 0 for none
+	filled int      // digits to which a number is filled with zeros, 0 where none has zeros
 	parts  [2]int   // PrintPair, PrintJoined: digits that most facilities have, and of a pair most numbers
 	zeros  bool     // PrintPair: some begin with zeros
 	sign   byte     // PrintPair: what stands between most
@@ -45,9 +45,9 @@ func (k *seeker) targets() []target {
 	}
 	var all []target
 	if k.u.hex = 2*hex > len(k.seen); hex > 0 {
-		t := k.target(PrintFull, 0, math.Log(judgement.PrintedFull)+math.Log(judgement.PrintedHex), inHex)
-		t.base, t.filled = 16, width
-		all = append(all, t)
+		t := k.target(PrintFull, 0, math.Log(judgement.PrintedFull)+math.Log(judgement.PrintedHex)-math.Ln2, inHex)
+		t.base = 16
+		all = append(all, t.filledTo(width), t.filledTo(1))
 	}
 	switch {
 	case hex == len(k.seen):
@@ -55,9 +55,10 @@ func (k *seeker) targets() []target {
 	case pairs > len(k.seen)/2:
 		return append(all, k.pairs()...)
 	}
-	t := k.target(PrintFull, 0, math.Log(judgement.PrintedFull)+styleLog(zeros, width), inDecimal)
-	if zeros {
-		t.filled = width
+	t := k.target(PrintFull, 0, math.Log(judgement.PrintedFull)+styleLog(false, 0), inDecimal)
+	if zeros { // which can be slips
+		all = append(all, t.filledTo(1))
+		t = k.target(PrintFull, 0, math.Log(judgement.PrintedFull)+styleLog(true, width), inDecimal).filledTo(width)
 	}
 	all = append(all, t)
 	for d, div := 1, uint64(10); d < wide; d, div = d+1, div*10 {
@@ -116,7 +117,12 @@ func (k *seeker) pairs() []target {
 	}
 	alike := slices.DeleteFunc(slices.Clone(k.seen), func(s typing.Seen) bool { return t.otherParts(&s) })
 	t.sign = mostUsual(alike, (*typing.Seen).Sign)
-	return []target{t}
+	if !t.zeros {
+		return []target{t}
+	}
+	bare := t // the zeros can be slips
+	bare.parts = [2]int{1, 1}
+	return []target{t, bare}
 }
 
 // serialTargets returns the parts of chip serials that can be numbers: what is the same on all cards is none.
@@ -236,6 +242,12 @@ func (k *seeker) target(form PrintForm, digits int, log float64, read func(*typi
 	for i := range k.seen {
 		t.values[i], t.highs[i] = read(&k.seen[i])
 	}
+	return t
+}
+
+// filledTo returns a target whose numbers are filled with zeros up to so many digits; with 1 no zeros are before them.
+func (t target) filledTo(digits int) target {
+	t.filled = digits
 	return t
 }
 

@@ -67,6 +67,7 @@ type search struct {
 	*Reads
 	s       *Sample
 	hyps    []Hypothesis // with a print that has to do with the number
+	spoilt  [][]int      // the reads without a number in places where others have what is printed in digits
 	seconds []second     // what else is printed
 	related float64      // log of the chance that prints have to do with the reads; 0 where there are none
 	hex     bool         // the prints are in hex
@@ -367,10 +368,11 @@ func (u *search) allPlaces(l *Layout, use func(Place)) {
 		varies++
 	}
 	low := max(from, to-64)
+	plain := true // what is behind the number is no check: of those before one, other orders are not looked for
 	for end := to; end > low; end-- {
-		for first := low; first < end && (first <= varies || end == to); first++ {
+		for first := low; first < end && (first <= varies || end == to || many); first++ {
 			place(Place{From: first, To: end})
-			width, usual := end-first, first <= varies || many
+			width, usual := end-first, plain && (first <= varies || many && end == to)
 			if usual && width > 1 && (first == low || first >= varies) {
 				place(Place{From: first, To: end, Turn: LastHigh})
 			}
@@ -382,11 +384,16 @@ func (u *search) allPlaces(l *Layout, use func(Place)) {
 				place(Place{From: first, To: end, Coding: wiegand.BCD})
 			}
 		}
-		if !u.s.constant(end-1) && !(many && u.data.fewValues(end-1, to)) { // no facility behind it
+		plain = plain && (u.s.constant(end-1) || many && u.data.fewValues(end-1, to)) // such as a facility
+		if !plain && (!many || to-end >= mostChecked) {
 			break
 		}
 	}
 }
+
+// mostChecked is how many bits behind a number can be a check of some kind that is not looked for, and what it goes
+// with.
+const mostChecked = 12
 
 // hopelessInFew is how much less likely, as a log, a few of many reads make what need not be looked at in all.
 const hopelessInFew = 60
