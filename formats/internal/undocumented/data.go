@@ -19,6 +19,7 @@ type data struct {
 	words [][4]uint64    // the reads, in rising order
 	heads table[float64] // by first bit and end: what beside says, 0 where it was not asked
 	fews  table[float64] // the same of few
+	frees table[float64] // likewise, what free says, and 1
 	tails table[float64] // by end and first bit: the same of behind
 	runs  table[twoWays] // by end and first bit
 	// by order or coding, as logTurns has them, end and first bit: what elsewhere says, 0 where it was not asked
@@ -113,9 +114,12 @@ func (d *data) beside(from, to int) float64 {
 }
 
 // oneOrTwo returns the log probability of bits that are one field, or two of any widths, as field has that of each. A
-// field that is the same on all cards is none by itself.
+// field that is the same on all cards is none by itself. Of a few reads it hardly makes a difference, and is one.
 func (d *data) oneOrTwo(from, to int, field func(from, to int) float64) float64 {
 	one := field(from, to)
+	if len(d.words) < leastTurning {
+		return one
+	}
 	first, last := from, to-1 // that vary
 	for first < to && d.s.constant(first) {
 		first++
@@ -148,11 +152,16 @@ func (d *data) fewLog(from, to int) float64 {
 
 // free returns how likely such bits are to be different on every card, or some of them, if each of them varies.
 func (d *data) free(from, to int) float64 {
-	if to-from > 64 {
-		return min(1, math.Exp(d.freeLog(from, to)-d.beside(from, to)))
+	free := d.frees.at(d.s.Length-from, d.s.Length-to, d.s.Length)
+	switch {
+	case *free != 0:
+	case to-from > 64:
+		*free = 1 + min(1, math.Exp(d.freeLog(from, to)-d.beside(from, to)))
+	default:
+		few := d.oneOrTwo(from, to, func(from, to int) float64 { return logFew + d.fewLog(from, to) })
+		*free = 1 - math.Expm1(min(0, few-d.beside(from, to)))
 	}
-	few := d.oneOrTwo(from, to, func(from, to int) float64 { return logFew + d.fewLog(from, to) })
-	return -math.Expm1(min(0, few-d.beside(from, to)))
+	return *free - 1
 }
 
 // freeLog is beside for bits that are different on every card: all of them, or each by itself.
