@@ -37,7 +37,7 @@ from layouts import FORMATS  # noqa: E402
 CARDS = [("26-8-16", 26, 8, 16), ("34-16-16", 34, 16, 16), ("37-16-19", 37, 16, 19), ("32-0-32", 32, 0, 32), ("35-12-20", 35, 12, 20),
          ("26-8-16", 26, 8, 16), ("58-0-56", 58, 0, 56)]
 TROUBLES = ["none"] * 8 + ["missing", "echo", "ringing", "glitches", "crosstalk", "bounce", "turned", "extra", "begun", "ended",
-                           "stretch", "half", "two readers"]
+                           "stretch", "half", "two readers", "dead"]
 
 
 def frame(r):
@@ -79,6 +79,9 @@ def spoil(r, trouble, pulses, pace, width):
     elif trouble == "two readers":  # the second one begins before the first has ended
         at, beat = r.uniform(pulses[0][0], pulses[-1][0]), pace * r.choice([1, 1, r.uniform(0.7, 1.4)])
         pulses += [(at + beat * i, width, int(bit)) for i, bit in enumerate(frame(r))]
+    elif trouble == "dead":  # a wire, for this frame alone; four of a key in a row leave no trace
+        dead = 1 - pulses[k][2]
+        pulses[:] = [p for p in pulses if p[2] != dead]
     elif trouble == "extra":
         pulses.append((pulses[k][0] + r.uniform(0.3, 0.7) * pace, width, r.randrange(2)))
 

@@ -296,3 +296,17 @@ func TestKeysOfWhichBitsAreLost(t *testing.T) {
 		require.Equal(t, line.Suspect, read.Verdict(), "%04b", lost)
 	}
 }
+
+// Of keys of eight bits, 2 ms apart, each has four of either value (public general-purpose drivers): where a wire has
+// gone dead, four pulses of the other one are left, and only those of a key in a row keep the pace of a key 0 or 15.
+func TestKeyOfADeadWire(t *testing.T) {
+	t.Parallel()
+	for _, bits := range []string{"11100001", "11000011", "10100101", "10110100", "10010110", "01101001"} {
+		s := sim{rng: rand.New(rand.NewPCG(1, 0)), pace: 2000, wide: 50}
+		alive := slices.DeleteFunc(s.send(600e3, bits), func(f fall) bool { return f.wire == 0 })
+		reads, _ := record(append(s.send(100e3, bits), alive...), line.Config{})
+		require.Equal(t, []string{bits, "1111"}, bitsOf(reads))
+		require.Equal(t, line.Healthy, reads[0].Verdict(), bits)
+		require.Equal(t, line.Suspect, reads[1].Verdict(), bits)
+	}
+}

@@ -92,8 +92,8 @@ func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration, found Faults
 	case pace.spread > unsteadyFrom:
 		found = found.with(Unsteady)
 	}
-	if pace.beat == 0 {
-		return found
+	if pace.beat == 0 { // no key of one value: those of the other wire are missing
+		return found.with(OneWire)
 	}
 	if oneWire {
 		if isNoise(pulses, false) { // those of the other wire may be among them
