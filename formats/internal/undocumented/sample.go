@@ -21,9 +21,10 @@ type Sample struct {
 	leftPrints [][]typing.Seen
 	nothing    float64 // log of all prints if they have to do with nothing; 0 where that was not asked
 
-	words int      // of a column
-	last  uint64   // the bits of a column's last word that stand for reads
-	sums  []uint64 // by bit: the sum over GF(2) of all columns before it, so that the sum of a run is two of them added
+	words int       // of a column
+	last  uint64    // the bits of a column's last word that stand for reads
+	vary  [4]uint64 // the bits that are not the same in all reads, at their places
+	sums  []uint64  // by bit: the sum over GF(2) of all columns before it, so that the sum of a run is two of them added
 }
 
 // NewSample makes a sample of reads, all of one length.
@@ -37,9 +38,11 @@ func NewSample(reads []wiegand.Bits, prints [][]typing.Seen) *Sample {
 	for r := range s.Origin {
 		s.Origin[r] = r
 	}
+	first := reads[0].Words()
 	for r, b := range reads {
 		at, own := r/64, uint64(1)<<uint(r%64)
 		for k, w := range b.Words() {
+			s.vary[k] |= w ^ first[k]
 			for ; w != 0; w &= w - 1 {
 				s.sums[(64*k+bits.LeadingZeros64(w&-w)+1)*s.words+at] |= own
 			}
@@ -55,7 +58,7 @@ func NewSample(reads []wiegand.Bits, prints [][]typing.Seen) *Sample {
 func (s *Sample) column(i, w int) uint64 { return s.sums[(i+1)*s.words+w] ^ s.sums[i*s.words+w] }
 
 // constant reports whether the bit at an index is the same in all reads.
-func (s *Sample) constant(i int) bool { return s.sense(i, i+1, -1) >= 0 }
+func (s *Sample) constant(i int) bool { return s.vary[i>>6]>>(63-uint(i)&63)&1 == 0 }
 
 // sense returns 0 where the ones among the bits from..to-1 and the bit at own are even in number in every read, 1
 // where they are odd in every read, -1 where that changes. own may be -1, for none.
@@ -172,11 +175,4 @@ func (s *Sample) Likeness() func(wiegand.Bits) float64 {
 }
 
 // Varying returns the bits that are not the same in all reads.
-func (s *Sample) Varying() (m [4]uint64) {
-	for i := range s.Length {
-		if !s.constant(i) {
-			m[i>>6] |= 1 << (63 - uint(i)&63)
-		}
-	}
-	return m
-}
+func (s *Sample) Varying() [4]uint64 { return s.vary }
