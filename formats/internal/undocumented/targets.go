@@ -30,8 +30,8 @@ type target struct {
 // targets returns the ways of reading what is printed as one number: whole, the part after the separator, or the last
 // digits after a facility.
 func (k *seeker) targets() []target {
-	hex, pairs, wide := 0, 0, 0
-	width, zeros := commonWidth(k.seen, func(s *typing.Seen) string { return s.Digits }), false
+	hex, pairs, wide, zeros := 0, 0, 0, 0
+	width := commonWidth(k.seen, func(s *typing.Seen) string { return s.Digits })
 	for i := range k.seen {
 		s := &k.seen[i]
 		if s.Kind == formats.Hex {
@@ -40,14 +40,19 @@ func (k *seeker) targets() []target {
 		if s.Pair {
 			pairs++
 		}
-		zeros = zeros || len(s.Digits) > 1 && s.Digits[0] == '0'
+		if zeroFirst(s.Digits) {
+			zeros++
+		}
 		wide = max(wide, len(s.Digits))
 	}
 	var all []target
 	if k.u.hex = 2*hex > len(k.seen); hex > 0 {
-		t := k.target(PrintFull, 0, math.Log(judgement.PrintedFull)+math.Log(judgement.PrintedHex)-math.Ln2, inHex)
-		t.base = 16
-		all = append(all, t.filledTo(width), t.filledTo(1))
+		t := k.target(PrintFull, 0, math.Log(judgement.PrintedFull)+math.Log(judgement.PrintedHex), inHex)
+		if t.base = 16; k.slips(zeros) {
+			t.log -= math.Ln2
+			all = append(all, t.filledTo(1))
+		}
+		all = append(all, t.filledTo(width))
 	}
 	switch {
 	case hex == len(k.seen):
@@ -56,8 +61,10 @@ func (k *seeker) targets() []target {
 		return append(all, k.pairs()...)
 	}
 	t := k.target(PrintFull, 0, math.Log(judgement.PrintedFull)+styleLog(false, 0), inDecimal)
-	if zeros { // which can be slips
+	if k.slips(zeros) {
 		all = append(all, t.filledTo(1))
+	}
+	if zeros > 0 {
 		t = k.target(PrintFull, 0, math.Log(judgement.PrintedFull)+styleLog(true, width), inDecimal).filledTo(width)
 	}
 	all = append(all, t)
@@ -109,21 +116,31 @@ func (k *seeker) pairs() []target {
 	if different(t.highs) > different(t.values) {
 		return nil // that is no facility before a number
 	}
+	zeros := 0
 	for i := range t.parts {
 		t.parts[i] = commonWidth(k.seen, func(s *typing.Seen) string { return s.Part(i) })
-		t.zeros = t.zeros || slices.ContainsFunc(k.seen, func(s typing.Seen) bool {
-			return len(s.Part(i)) > 1 && s.Part(i)[0] == '0'
-		})
 	}
+	for i := range k.seen {
+		if s := &k.seen[i]; zeroFirst(s.Part(0)) || zeroFirst(s.Part(1)) {
+			zeros++
+		}
+	}
+	t.zeros = zeros > 0
 	alike := slices.DeleteFunc(slices.Clone(k.seen), func(s typing.Seen) bool { return t.otherParts(&s) })
 	t.sign = mostUsual(alike, (*typing.Seen).Sign)
-	if !t.zeros {
+	if !k.slips(zeros) {
 		return []target{t}
 	}
-	bare := t // the zeros can be slips
+	bare := t
 	bare.parts = [2]int{1, 1}
 	return []target{t, bare}
 }
+
+// zeroFirst reports whether a number has zeros before it.
+func zeroFirst(digits string) bool { return len(digits) > 1 && digits[0] == '0' }
+
+// slips reports whether some prints have zeros before their number, and so few that those can be slips.
+func (k *seeker) slips(zeros int) bool { return zeros > 0 && zeros <= typing.Allowed(len(k.seen)) }
 
 // serialTargets returns the parts of chip serials that can be numbers: what is the same on all cards is none.
 func (k *seeker) serialTargets() (all []target) {
