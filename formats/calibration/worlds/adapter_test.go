@@ -18,7 +18,7 @@ import (
 var owed = map[string][]string{
 	"a bit 1 before the frame": {worlds.Identify},
 	"two kinds of one length":  {worlds.Learn},
-	"undocumented splits":      {worlds.Identify, worlds.Learn},
+	"undocumented splits":      {worlds.Learn},
 }
 
 // owedAgreement is whether identify and learn still contradict each other.
