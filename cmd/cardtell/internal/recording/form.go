@@ -87,8 +87,8 @@ func isText(b []byte) bool {
 	return !bytes.ContainsFunc(b, func(r rune) bool { return r < ' ' && r != '\t' && r != '\r' && r != '\n' })
 }
 
-// isHex tells whether the first line that is no remark is bytes in hex, with a packet's first byte, 53, among them. Where
-// that line has no end, text may have been cut within its last byte.
+// isHex tells whether the first line that is no remark is bytes in hex, with a packet's first byte, 53, among them.
+// Where that line has no end, text may have been cut within its last byte.
 func isHex(text []byte) bool {
 	for t := range bytes.Lines(text) {
 		if i := bytes.IndexByte(t, '#'); i >= 0 {
