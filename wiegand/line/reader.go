@@ -39,6 +39,7 @@ type Reader struct {
 	last    time.Duration // of the last one
 	step    time.Duration // of which every change so far comes a whole number after the first edge
 	sampled time.Duration // the step that some read has shown to be a recorder's
+	rounded time.Duration // a recorder's step that is no whole number of these, which the read before has shown
 	any     bool          // there was one
 	quiet   bool          // the source had nothing to give before the first
 	stop    error         // why the source stopped, until that is dealt with
@@ -162,10 +163,8 @@ func (r *Reader) ofSamples(pulses []Pulse) (f Faults) {
 	for i, p := range pulses[1:] {
 		shortest = max(1, min(shortest, p.At-pulses[i].At))
 	}
-	one, few, steady := 0, 0, true
+	few, steady := lasting(pulses, 5*step/2), true
 	for i, p := range pulses {
-		one += int(boolBit(p.Width > 0 && 2*p.Width <= 3*step))
-		few += int(boolBit(p.Width > 0 && 2*p.Width <= 5*step))
 		steady = steady && p.Width == pulses[0].Width && (i == 0 || (p.At-pulses[i-1].At)%shortest == 0)
 	}
 	longest := StandardLimits().WidthMax
@@ -173,6 +172,12 @@ func (r *Reader) ofSamples(pulses []Pulse) (f Faults) {
 	if !known && (step > longest || step == longest && between || few == len(pulses) && !steady) {
 		r.sampled, known = step, true
 	}
+	if !known {
+		if r.rounded = roundedStep(pulses, r.step, r.rounded); r.rounded > 0 {
+			step, known = r.rounded, true
+		}
+	}
+	one := lasting(pulses, 3*step/2)
 	switch {
 	case one == 0 || !known:
 		return 0
@@ -180,6 +185,14 @@ func (r *Reader) ofSamples(pulses []Pulse) (f Faults) {
 		return f.with(FewSamples)
 	}
 	return f.with(OneSample)
+}
+
+// lasting returns how many pulses last for no more than longest, as far as their widths are known.
+func lasting(pulses []Pulse, longest time.Duration) (n int) {
+	for _, p := range pulses {
+		n += int(boolBit(p.Width > 0 && p.Width <= longest))
+	}
+	return n
 }
 
 // Pulses returns the pulses of the read that Next has just returned, good until Next is called again.

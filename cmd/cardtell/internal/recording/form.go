@@ -88,15 +88,19 @@ func isText(b []byte) bool {
 }
 
 // isHex tells whether the first line that is no remark is bytes in hex, with a packet's first byte, 53, among them.
+// Where that line has no end, text may have been cut within its last byte.
 func isHex(text []byte) bool {
 	for t := range bytes.Lines(text) {
 		if i := bytes.IndexByte(t, '#'); i >= 0 {
 			t = t[:i]
 		}
 		words := bytes.FieldsFunc(bytes.ToLower(t), func(r rune) bool { return strings.ContainsRune(" \t\r\n,:-;", r) })
-		found := false
-		for _, w := range words {
+		found, cut := false, !bytes.HasSuffix(t, []byte("\n"))
+		for i, w := range words {
 			w = bytes.TrimPrefix(w, []byte("0x"))
+			if cut && i == len(words)-1 {
+				w = w[:len(w)&^1]
+			}
 			if len(w)%2 != 0 || len(bytes.Trim(w, "0123456789abcdef")) > 0 || len(w) > 2 && len(words) > 1 {
 				return false
 			}

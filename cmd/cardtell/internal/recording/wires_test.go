@@ -104,3 +104,16 @@ func TestFormOfTextCutWithinASign(t *testing.T) {
 		require.Equal(t, "csv", form)
 	}
 }
+
+// What is looked at may end within a byte of bus traffic on one line (packets of IEC 60839-11-5, from memory).
+func TestFormOfHexCutWithinAByte(t *testing.T) {
+	t.Parallel()
+	for _, between := range []string{"", " ", ":", ", ", ":0x"} {
+		for pad := range 5 {
+			text := strings.Repeat("\n", pad) + strings.Repeat("53"+between+"00"+between, 3000)
+			form, _, err := recording.FormOf(strings.NewReader(strings.TrimRight(text, ", :0x")+"\n"), "", false)
+			require.NoError(t, err)
+			require.Equal(t, "hex", form, "%q", between)
+		}
+	}
+}
