@@ -56,3 +56,21 @@ func TestNumberBeforeItsFacility(t *testing.T) {
 	assert.Equal(t, "10-25", all[0].Number.Bits.String())
 	assert.Greater(t, all[0].Probability, 0.9)
 }
+
+// TestLongerNumbers: fobs show 32 bits in ten digits, of which the last 24 are the published format's facility and
+// number (common practice, no source; the numbers are arithmetic).
+func TestLongerNumbers(t *testing.T) {
+	var reads []Read
+	for i := range 12 {
+		n := 6177 + 31*i + 5*i*i
+		reads = append(reads, Read{Line: i + 1, Bits: framed(t, fmt.Sprintf("%08b%016b", 163, n)),
+			Printed: fmt.Sprintf("%010d", uint64(11+17*i)<<24|163<<16|uint64(n))})
+	}
+	all, err := Learn(reads, formats.Builtin())
+	require.NoError(t, err)
+	require.Len(t, all, 1)
+	assert.Equal(t, "26-8-16", all[0].Known[0].ID)
+	assert.Greater(t, all[0].Probability, 0.9)
+	assert.Contains(t, all[0].Evidence,
+		"what is printed on 12 cards is a longer number, in binary all data bits at its end")
+}

@@ -127,20 +127,22 @@ func (p *posterior) describeFormat(r *Result, e *entry) {
 		words.Count(r.Reads, "read"))}
 	if e.form != "" {
 		what := e.form
-		switch {
-		case evidence.IsLonger(e.form):
-			what = "data bits, as " + evidence.WayWords(e.form)
-		case e.form != evidence.FacilityAlone:
+		longer := evidence.IsLonger(e.form)
+		if !longer && e.form != evidence.FacilityAlone {
 			r.Number.Print = PrintFull
 		}
 		if more, ok := evidence.Added(e.form); ok {
 			r.Number.Print, r.Number.Offset, what = PrintOffset, more, fmt.Sprintf("number %+d", more)
 		}
 		cards, seen := words.Count(r.Printed-len(e.wrong), "card"), "what is printed on %s is its %s"
-		if evidence.IsPart(e.form) {
-			r.Number.Print, r.Number.Part, seen = PrintSerial, e.form, "of the chip serial of %s the card has %s"
+		switch {
+		case evidence.IsPart(e.form):
+			what, seen = thePart(e.form), "of the chip serial of %s the card has %s"
+			r.Number.Print, r.Number.Part = PrintSerial, e.form
+		case longer:
+			what, seen = evidence.WayWords(e.form), "what is printed on %s is %s"
 		}
-		r.Evidence = append(r.Evidence, fmt.Sprintf(seen, cards, thePart(what)))
+		r.Evidence = append(r.Evidence, fmt.Sprintf(seen, cards, what))
 	}
 	if i := e.format.Number(); i >= 0 && i < len(r.Spec.Fields) {
 		field := r.Spec.Fields[i]
@@ -505,6 +507,8 @@ func (p *posterior) differs(best, e *entry) string {
 		switch {
 		case evidence.IsPart(e.form):
 			how += " and of the chip serial " + thePart(e.form)
+		case evidence.IsLonger(e.form):
+			how += ", printed as " + evidence.WayWords(e.form)
 		case e.form != "":
 			how += ", printed as its " + e.form
 		}

@@ -96,10 +96,9 @@ func (l *longerWay) fit(c *formats.Card, s *typing.Seen) typing.Fit {
 	return fit
 }
 
-// besideLog is the log probability of what is beside the data bits in all prints of a slot: as often the same in all as
-// anything in each, in whole bytes. False where nothing is in any.
-func (w *Work) besideLog(s *slot, l *longerWay) (log float64, ok bool) {
-	_, width := dataWidths(w.model.format)
+// besideLog is the log probability of what is beside so many data bits in all prints of a slot: as often the same in
+// all as anything in each, in whole bytes. False where nothing is in any.
+func (l *longerWay) besideLog(s *slot, width int) (log float64, ok bool) {
 	all, most, same, n := uint64(0), 0, true, 0
 	for _, e := range s.entries {
 		if _, beside, size, ok := l.parts(e.seen, width); ok {
@@ -129,10 +128,11 @@ func (w *Work) longer(s *slot, use func(log float64, how string)) {
 	if !slices.ContainsFunc(s.entries, func(e slotEntry) bool { return e.seen.Significant(0) >= least }) {
 		return
 	}
+	form, _ := formats.FormByName("decimal") // of all data bits
 	told := w.someTold(s)
 	for i := range longerWays {
 		l := &longerWays[i]
-		beside, ok := w.besideLog(s, l)
+		beside, ok := l.besideLog(s, width)
 		if !ok || told && !(w.fitAll(s, l.fit) && w.follows()) {
 			continue
 		}
@@ -145,23 +145,13 @@ func (w *Work) longer(s *slot, use func(log float64, how string)) {
 				continue
 			}
 			w.fits[k] = typing.Fit{Slip: e.seen.Floor}
-			if c, ok := w.within(l, e.seen); ok {
-				w.cards[e.card], w.fits[k] = c, l.fit(&c, e.seen)
+			if data, _, _, ok := l.parts(e.seen, width); ok {
+				if c, err := form.Parse(w.model.format, strconv.FormatUint(data, 10)); err == nil {
+					w.cards[e.card], w.fits[k] = c, l.fit(&c, e.seen)
+				}
 			}
 		}
 		use(math.Log(judgement.PrintedLonger*l.share)+beside+typing.FitsLog(w.fits), l.name)
 		copy(w.cards, saved)
 	}
-}
-
-// within returns the card whose data bits a print has in it.
-func (w *Work) within(l *longerWay, s *typing.Seen) (c formats.Card, ok bool) {
-	_, width := dataWidths(w.model.format)
-	data, _, _, ok := l.parts(s, width)
-	if !ok {
-		return c, false
-	}
-	form, _ := formats.FormByName("decimal")
-	c, err := form.Parse(w.model.format, strconv.FormatUint(data, 10))
-	return c, err == nil
 }

@@ -103,6 +103,8 @@ func printedAs(form string) string {
 		return ""
 	case strings.Contains(form, " "): // a part of a chip serial
 		return ", and holds of the chip serial " + strings.Replace(form, "its ", "the ", 1)
+	case strings.HasPrefix(form, "longer-number"):
+		return ", and what is printed is a longer number"
 	}
 	return ", and what is printed is its " + form
 }
