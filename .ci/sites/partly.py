@@ -10,7 +10,6 @@ The cards are of one kind, drawn as those of sites.py are, and printed in any of
 the card's read. Look at seeds that are not looked at while mending for a figure.
 """
 
-import collections
 import random
 import sys
 
@@ -39,18 +38,7 @@ def site(seed):
 
 
 def main(first, last, program, show=False):
-    count = collections.Counter()
-    for seed, words, cards, answer in sites.answers(first, last, program, show, site, lambda card: card[2], count):
-        told = False
-        for place, (name, data, text, read) in enumerate(cards):
-            p, stated = together.likeliest(answer, place, name, data)
-            which = "read" if read else "printed"
-            for limit in (0.9, 0.99):
-                count[f"{which}, above {limit}"] += p > limit
-                count[f"{which}, above {limit} and wrong"] += p > limit and stated != "right"
-            if p > 0.9 and stated != "right" and not told:
-                told = True
-                print(f"{seed}: {p:.4f} {text} is {stated}, not {data}, for {words}")
+    together.judge(first, last, program, show, site, lambda read: "read, " if read else "printed, ")
 
 
 if __name__ == "__main__":

@@ -113,20 +113,26 @@ def likeliest(answer, place, name, data):
     return max(((p, k) for k, p in shares.items()), default=(0, None))
 
 
-def main(first, last, program, show=False):
+def judge(first, last, program, show, site, counted):
+    """Asks about sites; counted says as what a card counts, given what site has of it besides, None as nothing."""
     count = collections.Counter()
     for seed, words, cards, answer in sites.answers(first, last, program, show, site, lambda card: card[2], count):
         told = False
-        for place, (name, data, text, good) in enumerate(cards):
+        for place, (name, data, text, more) in enumerate(cards):
             p, stated = likeliest(answer, place, name, data)
-            if not good:
+            which = counted(more)
+            if which is None:
                 continue
             for limit in (0.9, 0.99):
-                count[f"above {limit}"] += p > limit
-                count[f"above {limit} and wrong"] += p > limit and stated != "right"
+                count[f"{which}above {limit}"] += p > limit
+                count[f"{which}above {limit} and wrong"] += p > limit and stated != "right"
             if p > 0.9 and stated != "right" and not told:
                 told = True
                 print(f"{seed}: {p:.4f} {text} is {stated}, not {name} {data}, for {words}")
+
+
+def main(first, last, program, show=False):
+    judge(first, last, program, show, site, lambda good: "" if good else None)
 
 
 if __name__ == "__main__":

@@ -136,11 +136,6 @@ func (w *Work) fitNamed(s *slot, how string) func(*formats.Card, *typing.Seen) t
 			return func(c *formats.Card, seen *typing.Seen) typing.Fit { return opt.fit(c, seen, w.text[:]) }
 		}
 	}
-	for _, way := range otherWays {
-		if way.name == how {
-			return func(c *formats.Card, seen *typing.Seen) typing.Fit { return way.fit(c, seen, w.text[:]) }
-		}
-	}
 	if how == WholeRead {
 		return func(c *formats.Card, seen *typing.Seen) typing.Fit {
 			if f := meantFit(c, seen, false); f.Styles != 0 {
@@ -149,12 +144,22 @@ func (w *Work) fitNamed(s *slot, how string) func(*formats.Card, *typing.Seen) t
 			return meantFit(c, seen, true)
 		}
 	}
+	return fitOther(how, w.text[:])
+}
+
+// fitOther returns how a sighting fits a card, of which the format is known, in the way of that name that follows from
+// its fields and is no form; nil where there is none. buf is memory to write in.
+func fitOther(how string, buf []byte) func(*formats.Card, *typing.Seen) typing.Fit {
 	if l := longerNamed(how); l != nil {
 		return l.fit
 	}
 	if added, ok := Added(how); ok {
-		at := w.model.format.Number()
-		return func(c *formats.Card, seen *typing.Seen) typing.Fit { return addedFit(c, at, added, seen) }
+		return func(c *formats.Card, s *typing.Seen) typing.Fit { return addedFit(c, c.Format.Number(), added, s) }
+	}
+	for i := range otherWays {
+		if o := &otherWays[i]; o.name == how {
+			return func(c *formats.Card, s *typing.Seen) typing.Fit { return o.fit(c, s, buf) }
+		}
 	}
 	return nil
 }
@@ -234,8 +239,9 @@ func (w *Work) supposeLikewise(s *slot, use func(log float64, how string)) {
 			}
 		}
 	}
-	w.fitAll(s, func(card *formats.Card, seen *typing.Seen) typing.Fit { return addedFit(card, at, c, seen) })
-	use(math.Log(judgement.PrintedOffset)+typing.AddedLog(c)+typing.FitsLog(w.fits), AddedName(c))
+	if w.fitAll(s, func(card *formats.Card, seen *typing.Seen) typing.Fit { return addedFit(card, at, c, seen) }) {
+		use(math.Log(judgement.PrintedOffset)+typing.AddedLog(c)+typing.FitsLog(w.fits), AddedName(c))
+	}
 	copy(w.cards, saved)
 }
 
@@ -257,7 +263,7 @@ var otherWays = [...]otherWay{
 func (o *otherWay) fit(c *formats.Card, s *typing.Seen, buf []byte) typing.Fit {
 	at := o.field(c.Format)
 	v, ok := valueOf(c, at)
-	if !ok || c.Format.Facility() < 0 {
+	if !ok || s.Kind != o.kind || c.Format.Facility() < 0 {
 		return typing.Fit{Slip: s.Astray()}
 	}
 	text := strconv.AppendUint(buf[:0], v, o.base)
@@ -313,16 +319,8 @@ func Follows(how string, c *formats.Card, read wiegand.Bits, s *typing.Seen) boo
 	if c.Format == nil { // nothing can be told of it
 		return false
 	}
-	if l := longerNamed(how); l != nil {
-		return l.fit(c, s).Styles != 0
-	}
-	if more, ok := Added(how); ok {
-		return addedFit(c, c.Format.Number(), more, s).Styles != 0
-	}
-	for i := range otherWays {
-		if o := &otherWays[i]; o.name == how {
-			return s.Kind == o.kind && o.fit(c, s, nil).Styles != 0
-		}
+	if fit := fitOther(how, nil); fit != nil {
+		return fit(c, s).Styles != 0
 	}
 	form, _ := formats.FormByName(how)
 	opt := inForm(&form)

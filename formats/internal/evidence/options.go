@@ -102,19 +102,17 @@ func (o *option) sizeFor(f *formats.Format) {
 			}
 		}
 	}
+	o.room = typing.DigitsOf(bits)
 	switch o.form.Name {
 	case "hex":
 		o.room = (bits + 3) / 4
 	case "number", "number24", "decimal":
-		o.all = typing.DigitsOf(bits)
-		fallthrough
-	default:
-		o.room = typing.DigitsOf(bits)
+		o.all = o.room
 	}
 }
 
-// never reports whether a print is not in the form, however few or many slips there are in its digits that leave as
-// many of them as this, zeros before them left out: quicker than to try.
+// never reports whether nothing with so many digits, zeros before them left out, is in the form: a print that has them,
+// or has them whatever slip is undone, need not be tried.
 func (o *option) never(s *typing.Seen, digits int) bool {
 	return o.room > 0 && digits > o.room || o.part == nil && o.form.Name == "pair" && !s.Pair
 }
