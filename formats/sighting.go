@@ -129,7 +129,7 @@ func plainSighting(s string) (Sighting, error) {
 // bareSighting reads a spelling without a prefix, which has to be of one kind only.
 func bareSighting(text string) (Sighting, error) {
 	colons := strings.Count(text, ":")
-	if colons == 1 && oddRead(text) {
+	if colons == 1 && readShare(text) < 0.5 {
 		return printedSighting(strings.Replace(text, ":", ",", 1))
 	}
 	if colons == 1 || countBits(text) >= minBareBits {

@@ -23,20 +23,21 @@ type Spelling struct {
 // How usual each way of writing a card is where nothing says which one it is: judgement, from memory of what people
 // send.
 const (
-	asPrint       = 0.80  // as printed
-	asPair        = 0.90  // two numbers with a colon between, rather than a length and a read that is not written out
-	asHex         = 0.05  // the data bits in hex
-	asHexPair     = 0.005 // facility and number in hex, where the number has just the digits of a field of 16 bits
-	asHexSigned   = 0.01  // one number in hex with a sign in it, where the digits behind it are no half of all
-	asHexDigits   = 0.30  // the same of digits alone, as one of the forms of a print; most who write hex say so
-	asSerial      = 0.25  // a chip serial without a sign between its bytes
-	asReadHex     = 0.05  // the whole read in hex, zeros before it
-	asReadShort   = 0.01  // the same without them
-	asReadPadded  = 0.02  // the same with zeros before it up to whole bytes
-	asReadLeft    = 0.01  // the same, left-justified in whole bytes
-	asReadDecimal = 0.02  // the whole read as one decimal
-	asDashed      = 0.50  // pairs of digits with - between as bytes of a serial, rather than as a print
-	asGroups      = 0.01  // two decimal numbers with a blank between as one in hex, behind a length
+	asPrint        = 0.80  // as printed
+	asPair         = 0.90  // two numbers with a colon between, rather than a length and a read that is not written out
+	asFilledLength = 0.001 // a read whose length has a zero before it, rather than two numbers with a colon between
+	asHex          = 0.05  // the data bits in hex
+	asHexPair      = 0.005 // facility and number in hex, where the number has just the digits of a field of 16 bits
+	asHexSigned    = 0.01  // one number in hex with a sign in it, where the digits behind it are no half of all
+	asHexDigits    = 0.30  // the same of digits alone, as one of the forms of a print; most who write hex say so
+	asSerial       = 0.25  // a chip serial without a sign between its bytes
+	asReadHex      = 0.05  // the whole read in hex, zeros before it
+	asReadShort    = 0.01  // the same without them
+	asReadPadded   = 0.02  // the same with zeros before it up to whole bytes
+	asReadLeft     = 0.01  // the same, left-justified in whole bytes
+	asReadDecimal  = 0.02  // the whole read as one decimal
+	asDashed       = 0.50  // pairs of digits with - between as bytes of a serial, rather than as a print
+	asGroups       = 0.01  // two decimal numbers with a blank between as one in hex, behind a length
 	// one or two letters from A to F before a decimal number, with nothing between, for all such letters
 	asLettered = 0.03
 	asIssue    = 0.70 // of three numbers, the last one counts how often the card was made
@@ -388,7 +389,7 @@ func wholeSpellings(text string) []Spelling {
 		return nil
 	}
 	if n, hex, ok := strings.Cut(text, ":"); ok && decimalText(n) && isHex(hex) {
-		if bits, err := strconv.Atoi(n); err == nil && len(hex) == (bits+3)/4 {
+		if bits, err := strconv.Atoi(n); err == nil && len(hex) == (bits+3)/4 && readShare(text) == 1 {
 			return plainly(text)
 		}
 	}
@@ -434,12 +435,22 @@ func readAndPrint(text, print string, before bool) []Spelling {
 // plainly is the one spelling of a text that has a prefix.
 func plainly(text string) []Spelling { return one(1)(plainSighting(text)) }
 
-// oddRead reports whether LENGTH:HEX is two decimal numbers rather than a read: no format of that length is usual,
-// and most digits of its hex would have been left out.
-func oddRead(text string) bool {
-	n, digits, _ := strings.Cut(text, ":")
-	bits, err := strconv.Atoi(n)
-	return err == nil && bits > longestRead && bits <= wiegand.MaxBits && 8*len(digits) < bits && decimalText(digits)
+// readShare is how usual LENGTH:HEX is as a read, rather than as two numbers with a colon between: who writes 037 has
+// filled a facility with zeros; where digits are missing, no format is that short, or most of a long one would be.
+func readShare(text string) float64 {
+	length, digits, _ := strings.Cut(text, ":")
+	bits, err := strconv.Atoi(length)
+	switch {
+	case err != nil || bits > wiegand.MaxBits || !decimalText(digits):
+		return 1
+	case length[0] == '0':
+		return asFilledLength
+	case len(digits) == (bits+3)/4:
+		return 1
+	case bits < shortestRead, bits > longestRead && 8*len(digits) < bits:
+		return 1 - asPair
+	}
+	return asPair
 }
 
 // overlong reports whether LENGTH:HEX is a read with a digit too many rather than two numbers: it has as many as the
@@ -469,15 +480,19 @@ func countedSpellings(length, hex, text string) []Spelling {
 	}
 	pair := printedAs(length+","+hex, "a pair", asPair)
 	switch {
-	case read == nil || len(digits) == full || pair == nil:
+	case read == nil || pair == nil:
 		return read
 	case strings.Contains(strings.ToLower(text), "bit"): // all its digits, as 66:4 alone would be two numbers again
 		return readSpelling(fmt.Sprintf("%s:%0*s", length, full, digits), "", 1)
-	case oddRead(length + ":" + digits):
-		read[0].Weight = 1 - asPair
+	}
+	share := readShare(length + ":" + digits)
+	read[0].Weight, pair[0].Weight = share, 1-share
+	switch {
+	case share == 1:
+		return read
+	case share < 0.5:
 		return append(pair, read...)
 	}
-	pair[0].Weight, read[0].Weight = 1-asPair, asPair
 	return append(read, pair...)
 }
 

@@ -69,6 +69,13 @@ func TestSpellingsOfHex(t *testing.T) {
 	assert.Equal(t, Sighting{Kind: Printed, Text: "70,702"}, all[0].Sightings[0])
 	all, err = Spellings("03C90 70C0") // five and four digits: nothing
 	assert.Error(t, err, "%v", all)
+	for text, want := range map[string]SightingKind{ // who fills a length with zeros? a facility often is; a key is a read
+		"017:00766": Printed, "037:02119": Printed, "37:0000012345": Read, "17:00766": Read, "8:87": Read,
+	} {
+		all, err = Spellings(text)
+		require.NoError(t, err)
+		assert.Equal(t, want, all[0].Sightings[0].Kind, text)
+	}
 	all, err = Spellings("03C9070C") // 26 bits, left-justified: 0x0F241C3 << 2
 	require.NoError(t, err)
 	assert.NotEmpty(t, all)

@@ -10,6 +10,7 @@ import (
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/atonce"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/judgement"
 	"github.com/cardtell/cardtell/formats/internal/logp"
 )
 
@@ -66,11 +67,32 @@ func (r *Ranker) RankSpellings(spelled [][]formats.Spelling) (TextAnswer, error)
 		}
 	}
 	a := asking{r, new(evidence.Memory)}
-	ways, bare, err := a.waysOf(spelled)
+	ways, bare, err := a.waysOf(r.asPrinted(spelled))
 	if err != nil {
 		return TextAnswer{}, err
 	}
 	return a.rankWays(ways, bare)
+}
+
+// asPrinted makes it unusual that a text in hex is a chip's serial, where the site file says that its cards show their
+// number in hex: what is typed is what a card shows.
+func (r *Ranker) asPrinted(spelled [][]formats.Spelling) [][]formats.Spelling {
+	if !slices.ContainsFunc(r.model.Site, func(p Population) bool { return p.Printed == "hex" }) {
+		return spelled
+	}
+	out := slices.Clone(spelled)
+	for i, all := range out {
+		if !slices.ContainsFunc(all, isHex) {
+			continue
+		}
+		out[i] = slices.Clone(all)
+		for k := range all {
+			if all[k].Sightings[0].Kind == formats.Serial {
+				out[i][k].Weight *= judgement.SerialBesideHex
+			}
+		}
+	}
+	return out
 }
 
 // weigh answers for the cards of each way, once for those that are the same, as where the two texts of a card are.

@@ -56,6 +56,10 @@ const (
 	// hand. The others are as usual as they are anywhere.
 	AsSaid = 0.98
 
+	// SerialBesideHex is how much less usual a chip's serial is that somebody read with a phone, where the site's cards
+	// show their number in hex: both look alike, and the print is at hand.
+	SerialBesideHex = 0.05
+
 	// Unlisted is the share of a population's cards that its line in the site file does not cover.
 	Unlisted = 0.01
 )

@@ -46,6 +46,31 @@ func (c *Conversion) Failed(value string, why error) Answer {
 	return Answer{of: c, input: value, failed: why}
 }
 
+// refusals are the reasons why what a value can be gives no result, each with the probability that it is so.
+type refusals []refusal
+
+type refusal struct {
+	why error
+	p   float64
+}
+
+// add counts one that has been there already, by its words, with those.
+func (r *refusals) add(why error, p float64) {
+	if at := slices.IndexFunc(*r, func(o refusal) bool { return o.why.Error() == why.Error() }); at >= 0 {
+		(*r)[at].p += p
+		return
+	}
+	*r = append(*r, refusal{why, p})
+}
+
+// likeliest is nil where there is none.
+func (r refusals) likeliest() error {
+	if len(r) == 0 {
+		return nil
+	}
+	return slices.MaxFunc(r, func(a, b refusal) int { return cmp.Compare(a.p, b.p) }).why
+}
+
 // meant is one card that a value can be.
 type meant struct {
 	card        formats.Card
@@ -59,10 +84,12 @@ func (m *meant) endAlone() bool { return m.card.Known == m.card.Format.Blank().K
 // Convert returns the results of one value.
 func (c *Conversion) Convert(value string) (Answer, error) {
 	var all []meant
-	var first error // why the likeliest reading gives no result
+	var no refusals
 	if c.from.Name != "" {
 		readings := c.ranker.RankForm(c.from, value, c.facility, c.formats)
-		first = readings.Err
+		if readings.Err != nil {
+			no.add(readings.Err, 0)
+		}
 		for i := range readings.Cards {
 			all = append(all, meant{card: readings.Cards[i], from: c.from.Name, p: readings.Probability[i]})
 		}
@@ -71,11 +98,10 @@ func (c *Conversion) Convert(value string) (Answer, error) {
 		if err != nil {
 			return Answer{}, err
 		}
-		all, first = c.candidates(&ans)
+		all = c.candidates(value, &ans, &no)
 	}
-	all, why := c.ofSite(value, all)
+	all = c.ofSite(all, &no)
 	out := Answer{of: c, input: value, rest: 1}
-	var unfit error // why the likeliest card of all that it can be is not written so
 	for i := range all {
 		r := &all[i]
 		text, err := c.to.Text(&r.card)
@@ -91,7 +117,7 @@ func (c *Conversion) Convert(value string) (Answer, error) {
 			return out, c.fail(value, err, more)
 		}
 		if err != nil {
-			if unfit = cmp.Or(unfit, err); r.endAlone() {
+			if no.add(err, r.p); r.endAlone() {
 				out.ends += r.p
 			}
 			continue
@@ -99,7 +125,7 @@ func (c *Conversion) Convert(value string) (Answer, error) {
 		out.add(c, r, text)
 	}
 	if len(out.results) == 0 {
-		return out, c.fail(value, cmp.Or(unfit, first, why, c.whyNot(value)), "")
+		return out, c.fail(value, cmp.Or(no.likeliest(), c.whyNot(value)), "")
 	}
 	slices.SortStableFunc(out.groups, func(a, b group) int { return cmp.Compare(b.p, a.p) })
 	return out, nil
@@ -125,6 +151,9 @@ func (c *Conversion) where(value string) string {
 
 // whyNot says why a value is no card: of the format that is named, that a number does not fit it, whatever the form.
 func (c *Conversion) whyNot(value string) error {
+	if !c.named && len(c.site) > 0 {
+		return c.whyNotOfSite(value)
+	}
 	if !c.named {
 		return errors.New("no format is written so; name the --format to learn why")
 	}
@@ -151,17 +180,20 @@ func (a *Answer) add(c *Conversion, r *meant, text string) {
 
 // candidates returns what the answer for one text leaves, once --format and --facility are taken into account. Where
 // they are given, the probabilities are those if they are right.
-func (c *Conversion) candidates(ans *rank.TextAnswer) (all []meant, why error) {
+func (c *Conversion) candidates(value string, ans *rank.TextAnswer, no *refusals) (all []meant) {
 	sum := 0.0
 	for i := range ans.Candidates {
 		one := &ans.Candidates[i]
 		f := one.Format
 		if c.formats != nil && !slices.Contains(c.formats, f) {
+			if !c.named {
+				no.add(c.whyNotOfSite(value), one.Probability)
+			}
 			continue
 		}
 		if one.Cards[0].Format == nil || !one.Repairs[0].Fault.Wiring() {
-			why, sum = cmp.Or(why, fmt.Errorf("can be a misread of format %s; present the card again", f.ID)),
-				sum+one.Probability
+			no.add(fmt.Errorf("can be a misread of format %s; present the card again", f.ID), one.Probability)
+			sum += one.Probability
 			continue
 		}
 		r := meant{card: one.Cards[0], taken: ans.Taken[ans.Way(i)].As[0], p: one.Probability}
@@ -172,7 +204,7 @@ func (c *Conversion) candidates(ans *rank.TextAnswer) (all []meant, why error) {
 		if c.facility != "" {
 			filled, err := rank.WithFacility(r.card, c.facility)
 			if err != nil {
-				why = cmp.Or(why, err)
+				no.add(err, one.Probability)
 				continue
 			}
 			if !r.card.Known.Has(f.Facility()) {
@@ -188,14 +220,14 @@ func (c *Conversion) candidates(ans *rank.TextAnswer) (all []meant, why error) {
 			all[i].p /= sum
 		}
 	}
-	return all, why
+	return all
 }
 
 // ofSite returns the readings that are cards of the site, where there is a site file. A facility that the value leaves
 // out is one of those that these cards have.
-func (c *Conversion) ofSite(value string, all []meant) (out []meant, why error) {
+func (c *Conversion) ofSite(all []meant, no *refusals) (out []meant) {
 	if len(c.site) == 0 {
-		return all, nil
+		return all
 	}
 	for _, r := range all {
 		for _, one := range c.filled(r) {
@@ -203,15 +235,12 @@ func (c *Conversion) ofSite(value string, all []meant) (out []meant, why error) 
 				out = append(out, one)
 				continue
 			}
-			why = cmp.Or(why, fmt.Errorf("is none of the site's cards: the site file does not list it among its cards of %s",
-				r.card.Format.ID))
+			no.add(fmt.Errorf("is none of the site's cards: the site file does not list it among its cards of %s",
+				r.card.Format.ID), one.p)
 		}
 	}
 	slices.SortStableFunc(out, func(a, b meant) int { return cmp.Compare(b.p, a.p) })
-	if why == nil && len(out) == 0 {
-		why = c.whyNotOfSite(value)
-	}
-	return out, why
+	return out
 }
 
 // whyNotOfSite says why a value is no card of the site: that a number does not fit it, if it is written as printed.
