@@ -91,6 +91,42 @@ func TestDigitsPutIn(t *testing.T) {
 	}
 }
 
+// A facility that is put before numbers can be another on the next card: one pair does not show that it is not, and the
+// more there are the surer it is. A card of another facility is no typing error, but shows that the rule is not of all.
+// The reads are of the published 26-bit frame, put together by hand: facility 112 or 99, and number.
+func TestOtherFacility(t *testing.T) {
+	pairs, last := pairsOf("623=26:0C604DE", "661=26:0C6052A", "482=26:0C603C4", "790=26:0C6062C"), 0.0
+	for n := range pairs {
+		a, err := relate.Find(pairs[:n+1], formats.Builtin())
+		require.NoError(t, err)
+		require.NotEmpty(t, a.Rules)
+		assert.Greater(t, a.Rules[0].Probability, last)
+		if last = a.Rules[0].Probability; n < 2 {
+			assert.Less(t, last, 0.96)
+		}
+	}
+	a, err := relate.Find(append(pairsOf("662=26:2E0052C"), pairs[:3]...), formats.Builtin())
+	require.NoError(t, err)
+	assert.Empty(t, a.Rules)
+	assert.Empty(t, a.Slips)
+	assert.Greater(t, a.Mixed.Probability, 0.99)
+	assert.Equal(t, []int{0}, a.Mixed.Apart)
+}
+
+// The rule that is told is the likeliest, rather than one that takes larger numbers and is hardly ever meant; and a
+// constant that is added is likelier than three odd steps that come to the same. 150,46143 is the README's card.
+func TestSimplestRule(t *testing.T) {
+	a, err := relate.Find(pairsOf("46143=150,46143", "1213=150,01213", "77=150,00077"), formats.Builtin())
+	require.NoError(t, err)
+	require.NotEmpty(t, a.Rules)
+	assert.Equal(t, []relate.Step{{Op: relate.SetFacility, A: 16, C: 150}}, a.Rules[0].Rule.Steps())
+	a, err = relate.Find(pairsOf("1001=2001", "1002=2002", "1010=2010", "1013=2031"), formats.Builtin())
+	require.NoError(t, err)
+	require.NotEmpty(t, a.Rules)
+	assert.Equal(t, []relate.Step{{Op: relate.Add, C: 1000}}, a.Rules[0].Rule.Steps())
+	assert.Greater(t, a.Rules[0].Probability, 0.9)
+}
+
 // Of numbers that follow one another, what is added may be another in the next box.
 func TestRun(t *testing.T) {
 	t.Parallel()

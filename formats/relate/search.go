@@ -307,28 +307,28 @@ func (s *search) leads(f *state, step *Step, t *state) bool {
 	return true
 }
 
-// fit tries a step whose constant the first pair gives away. Such a step costs 6 bits and twice or more what its
-// constant has beyond two.
+// fit tries a step whose constant the first pair gives away. Such a step costs 6 bits and what its constant costs.
 func (s *search) fit(in *priced, out *writing, f, t *state) {
 	room := s.limit - in.cost - out.cost - f.cost - t.cost - stepBits*float64(len(f.steps)+len(t.steps)+1) - 6
 	if room < 0 {
 		return
 	}
 	x, y := f.vals[0], t.vals[0]
-	size := 2 * float64(bits.Len64(max(x, y)-min(x, y))-2)
+	size := float64(bits.Len64(max(x, y)-min(x, y)) - 1) // at least so much
 	if c := int64(y - x); c != 0 && c != math.MinInt64 && (c > 0) == (y > x) && size < room {
 		step := costed{Step: Step{Op: Add, C: c}}
 		if s.leads(f, &step.Step, t) {
-			step.cost = 6 + 2*math.Log2(math.Abs(float64(c))+1)
+			step.cost = 6 + step.constantBits()
 			s.keep(in, out, f, &step, t)
 		}
 	}
-	for _, k := range []int{16, 24, 20, 32, 8} {
+	for _, k := range []int{16, 24, 20, 19, 32, 15, 8} {
 		c := y >> uint(k)
 		if c == 0 || x != y&(1<<uint(k)-1) || c > math.MaxInt64>>uint(k) {
 			continue
 		}
-		step := costed{Step{Op: SetFacility, A: k, C: int64(c)}, 6 + 1.5*math.Log2(float64(c)+1)}
+		step := costed{Step{Op: SetFacility, A: k, C: int64(c)}, 0}
+		step.cost = 6 + step.constantBits()
 		if s.leads(f, &step.Step, t) {
 			s.keep(in, out, f, &step, t)
 		}

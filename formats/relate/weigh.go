@@ -24,8 +24,10 @@ type class struct {
 	outputs []string // of each probe, without zeros before a number
 	alike   int      // how many of the pairs are given the number of another one
 	slips   []slip
-	weight  float64   // log2 of prior and likelihood
-	wrong   []float64 // how likely each pair is typed wrong, if this is the rule
+	weight  float64 // log2 of prior and likelihood
+	// log2 of what speaks for the rule with its constant of these cards alone, and with another one for some of them
+	elsewhere, lots float64
+	wrong           []float64 // how likely each pair is typed wrong, if this is the rule
 }
 
 // slip is one pair under one rule: whether it fits as it stands, how likely its text is if it was typed wrong, and what
@@ -57,9 +59,9 @@ func (q *question) answer(a *Answer) {
 	}
 	mixed, some := math.Inf(-1), make([]float64, len(all))
 	for i, c := range all {
-		some[i] = q.mixed(c)
+		some[i] = logAdd(q.mixed(c), c.lots)
 		mixed = logAdd(mixed, some[i])
-		total = logAdd(total, c.weight)
+		total = logAdd(total, logAdd(c.weight, c.elsewhere))
 	}
 	total = logAdd(total, mixed)
 	if p := math.Exp2(mixed - total); p >= leastRule {
@@ -232,6 +234,7 @@ func (q *question) classes() []*class {
 			q.typedA(c)
 			c.weigh()
 		}
+		q.byLots(c)
 	}
 	slices.SortStableFunc(all, func(a, b *class) int { return cmp.Compare(b.weight, a.weight) })
 	return slices.DeleteFunc(all, func(c *class) bool { return c.weight < best-forgotten })
@@ -385,8 +388,8 @@ func (q *question) slips(a *Answer, all []*class, total float64) {
 	slices.SortStableFunc(a.Slips, func(x, y Slip) int { return cmp.Compare(y.Probability, x.Probability) })
 }
 
-// wider is how much less likely a rule may be, in bits, and still stand for a group because it takes numbers that the
-// best one can't.
+// wider is how much less likely a rule may be, in bits, and still be of a group if it takes numbers that the best one
+// can't.
 const wider = 4
 
 // groups puts classes together that do the same, and returns them with the classes. A rule that does the same as a
@@ -402,9 +405,6 @@ func (q *question) groups() (groups, all []*class) {
 			continue
 		}
 		g := groups[i]
-		if !within(c.outputs, g.outputs) {
-			g.best, g.outputs = c.best, c.outputs
-		}
 		g.weight = logAdd(g.weight, c.weight)
 	}
 	slices.SortStableFunc(groups, func(a, b *class) int { return cmp.Compare(b.weight, a.weight) })
