@@ -244,7 +244,8 @@ func (w *Work) slip(b *among, opt *option, seen *typing.Seen) (f typing.Fit) {
 			if chance == 0 {
 				continue
 			}
-			if one := opt.fit(&c, seen, w.text[:]); one.Styles == 0 {
+			w.typo = c
+			if one := opt.fit(&w.typo, seen, w.text[:]); one.Styles == 0 {
 				f.Slip += chance * (one.Slip - seen.Astray())
 				f.Near.Add(&one.Near, chance)
 			}

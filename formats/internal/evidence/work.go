@@ -22,6 +22,7 @@ type Work struct {
 	reads  map[string][]*undocumented.Reads // by what they are without the zeros before them
 	kept   int                              // how many of these
 	slips  map[slipOf]typing.Fit            // what slipAmong found
+	asRead map[printedAs]*printed           // what the prints of this question are as, nil for no card
 
 	// The hypothesis being weighed.
 	model    *formatModel
@@ -42,6 +43,7 @@ type Work struct {
 	byStyles []typing.Fit // memory of fitOf
 	wrong    []suspects   // scratch: cards that lie apart from the others, as those do that are typed wrong
 	text     [96]byte     // scratch: a card in some form
+	typo     formats.Card // scratch: a card that a print can have been typed wrong for
 	how      []string     // options chosen, by slot
 	first    int          // the slot that says first what cards are
 	supposed int          // how many slots are supposed to follow from their cards in some way
@@ -95,6 +97,10 @@ func (m *Model) weigh(cards []formats.Sightings, memory *Memory, keep undocument
 	defer m.spare.Put(w)
 	if w.m = m; w.memory != memory {
 		w.memory, w.reads, w.kept = memory, map[string][]*undocumented.Reads{}, 0
+		w.asRead = nil
+	}
+	if memory == nil { // this is a question by itself
+		w.asRead = nil
 	}
 	if err := m.digest(&w.q, cards); err != nil {
 		return err
