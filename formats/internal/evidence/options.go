@@ -54,23 +54,27 @@ func ofPart(p *judgement.Part, f *formats.Format) option {
 	return o
 }
 
-// printForms are all forms.
-var printForms = formats.Forms()
+// inForms are the options of all forms.
+var inForms = func() (all []option) {
+	forms := formats.Forms()
+	for i := range forms {
+		all = append(all, inForm(&forms[i]))
+	}
+	return all
+}()
 
 // options returns every way that fits a format, weights of prints scaled to add up to 1.
 func options(f *formats.Format) []option {
 	var buf [40]option
 	all := buf[:0]
 	sum, weights := 0.0, judgement.FormWeights(f)
-	for i := range printForms {
-		o := inForm(&printForms[i])
+	for _, o := range inForms {
 		w := weights[o.form.Name]
-		if _, low := lowForms[o.form.Name]; low && f.Number() >= 0 &&
-			f.Layout.Spec().Fields[f.Number()].Bits.Len() > judgement.LowUsual {
-			w *= judgement.LowOfLong
-		}
 		if w == 0 {
 			continue
+		}
+		if o.ends && f.Number() >= 0 && f.Layout.Spec().Fields[f.Number()].Bits.Len() > judgement.LowUsual {
+			w *= judgement.LowOfLong
 		}
 		if ok, _ := o.form.Fits(f); ok {
 			o.log = w
@@ -115,10 +119,11 @@ func (o *option) sizeFor(f *formats.Format) {
 }
 
 // never reports whether nothing with so many digits, zeros before them left out, is in the form: a print that has them,
-// or has them whatever slip is undone, need not be tried. Nor need two numbers in a form that writes one, unless it is a
-// space that is between, behind which a slip can leave nothing.
+// or has them whatever slip is undone, need not be tried. Nor need two numbers in a form that writes one, unless a
+// space is between, behind which a slip can leave nothing.
 func (o *option) never(s *typing.Seen, digits int) bool {
-	return o.room > 0 && (digits > o.room || s.Pair && s.Sign() != ' ') || o.part == nil && o.form.Name == "pair" && !s.Pair
+	return o.room > 0 && (digits > o.room || s.Pair && s.Sign() != ' ') ||
+		o.part == nil && o.form.Name == "pair" && !s.Pair
 }
 
 // PartName says which part of a chip serial the i-th one is.
