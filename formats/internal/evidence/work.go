@@ -22,7 +22,11 @@ type Work struct {
 	reads  map[string][]*undocumented.Reads // by what they are without the zeros before them
 	kept   int                              // how many of these
 	slips  map[slipOf]typing.Fit            // what slipAmong found
-	asRead map[printedAs]*printed           // what the prints of this question are as, nil for no card
+
+	// Of the prints of this question: what they are, nil for no card; and what they can have been typed wrong for.
+	asRead   map[printedAs]*printed
+	typos    map[printedAs][]typo
+	allTypos int
 
 	// The hypothesis being weighed.
 	model    *formatModel
@@ -95,12 +99,11 @@ func (m *Model) weigh(cards []formats.Sightings, memory *Memory, keep undocument
 		w = new(Work)
 	}
 	defer m.spare.Put(w)
+	if memory == nil || w.memory != memory { // it has to do with none before
+		w.asRead, w.typos, w.allTypos = nil, nil, 0
+	}
 	if w.m = m; w.memory != memory {
 		w.memory, w.reads, w.kept = memory, map[string][]*undocumented.Reads{}, 0
-		w.asRead = nil
-	}
-	if memory == nil { // this is a question by itself
-		w.asRead = nil
 	}
 	if err := m.digest(&w.q, cards); err != nil {
 		return err
