@@ -355,15 +355,16 @@ func uintBits(text string, n int) (wiegand.Bits, error) {
 	if i := strings.IndexFunc(text, func(r rune) bool { return r < '0' || r > '9' }); i >= 0 || text == "" {
 		return wiegand.Bits{}, bad(text, "is no decimal number; write digits", ErrForm)
 	}
-	if v, err := strconv.ParseUint(text, 10, 64); err == nil && bits.Len64(v) <= n {
-		return wiegand.BitsFromUint(v, n)
+	short, err := strconv.ParseUint(text, 10, 64)
+	if err == nil && bits.Len64(short) <= n {
+		return wiegand.BitsFromUint(short, n)
 	}
 	digits := strings.TrimLeft(text, "0")
 	v := new(big.Int)
-	if digits != "" && len(digits) <= maxDecimal {
+	if err != nil && len(digits) <= maxDecimal {
 		v.SetString(digits, 10)
 	}
-	if len(digits) > maxDecimal || v.BitLen() > n {
+	if err == nil || len(digits) > maxDecimal || v.BitLen() > n {
 		return wiegand.Bits{}, bad(text, fmt.Sprintf("does not fit %d bits: 0 to %s", n, maxOf(n)),
 			wiegand.ErrRange)
 	}
@@ -371,6 +372,9 @@ func uintBits(text string, n int) (wiegand.Bits, error) {
 }
 
 func maxOf(n int) string {
+	if n < 64 {
+		return strconv.FormatUint(1<<n-1, 10)
+	}
 	one := big.NewInt(1)
 	return new(big.Int).Sub(new(big.Int).Lsh(one, uint(n)), one).String()
 }

@@ -174,7 +174,7 @@ func sortReads(reads []Read) (*sample, error) {
 		return nil, fail("learn", "", "no reads; give one READ or READ=PRINTED for each card", ErrReads)
 	}
 	s := &sample{}
-	seen := map[wiegand.Bits]int{}
+	seen := make(map[wiegand.Bits]int, len(reads))
 	repeated := 0
 	for i, r := range reads {
 		if r.Bits.Len() == 0 {

@@ -83,6 +83,10 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 		if l.Hyp.Print == PrintNone { // of which thousands add up
 			far *= 2
 		}
+		if l.Log <= top-far {
+			return
+		}
+		l.Log = l.Whole()
 		if top = max(top, l.Log); l.Log > top-far {
 			parts = append(parts, part{l, s, left})
 		}
@@ -90,7 +94,7 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 	err := model.Explain(cards, nil, keep, func(w *evidence.Work) {
 		p.total, p.joint = w.Total(), w.Joint()
 		p.unknown = math.Exp(w.Unknown - p.total)
-		at := map[wiegand.Bits]int{} // as they are weighed, without clocking zeros
+		at := make(map[wiegand.Bits]int, len(places)) // as they are weighed, without clocking zeros
 		for k, place := range w.Input() {
 			at[w.Read(place)] = places[k]
 		}

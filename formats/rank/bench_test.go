@@ -1,6 +1,8 @@
 package rank
 
 import (
+	"fmt"
+	"math/rand/v2"
 	"testing"
 
 	"github.com/cardtell/cardtell/formats"
@@ -63,6 +65,43 @@ func BenchmarkRankInto(b *testing.B) {
 			var ans Answer
 			for i := 0; b.Loop(); i++ {
 				if err := r.RankInto(&ans, cards[i%len(cards)]); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
+
+// BenchmarkHand asks questions of which one takes as long as any that is asked by hand: heaps of all sorts of cards,
+// and prints of many lots.
+func BenchmarkHand(b *testing.B) {
+	r, err := New(formats.Builtin())
+	if err != nil {
+		b.Fatal(err)
+	}
+	rng := rand.New(rand.NewPCG(1, 1))
+	var heap, lots []string
+	for range 12 {
+		heap = append(heap, anyText(rng))
+	}
+	for range 7 {
+		facility, number := 1+rng.IntN(255), rng.IntN(60000)
+		for i := range 11 - len(lots)/66 {
+			lots = append(lots, fmt.Sprintf("%03d,%05d", facility, number+i*(1+rng.IntN(2))))
+		}
+	}
+	for _, bench := range []struct {
+		name  string
+		texts []string
+	}{{"heap of 12", heap}, {"seven lots", lots}} {
+		b.Run(bench.name, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				ans, err := r.RankTexts(bench.texts)
+				if err != nil {
+					b.Fatal(err)
+				}
+				if _, _, err := r.Divide(ans.Taken[0].Cards, &ans.Answer); err != nil {
 					b.Fatal(err)
 				}
 			}

@@ -288,7 +288,7 @@ func (w *Work) readMore(card int, opt *option, s *typing.Seen) (f typing.Fit, ok
 	if opt.leavesOut(w.model.format) {
 		return f, false
 	}
-	c, f, ok := opt.parse(w.model.format, s, w.text[:])
+	c, f, ok := w.parse(opt, s)
 	known := &w.cards[card]
 	if !ok || c.Known|known.Known == known.Known {
 		return f, false
@@ -317,7 +317,7 @@ func (w *Work) readMore(card int, opt *option, s *typing.Seen) (f typing.Fit, ok
 func (w *Work) read(card int, opt *option, s *typing.Seen) (f typing.Fit, ok bool) {
 	if !opt.leavesOut(w.model.format) {
 		var c formats.Card
-		if c, f, ok = opt.parse(w.model.format, s, w.text[:]); ok {
+		if c, f, ok = w.parse(opt, s); ok {
 			w.cards[card] = c
 		}
 		return f, ok
@@ -331,4 +331,41 @@ func (w *Work) read(card int, opt *option, s *typing.Seen) (f typing.Fit, ok boo
 		w.low[card] = shown{bits: v, some: true}
 	}
 	return f, ok
+}
+
+// printedAs is a print as an option has it.
+type printedAs struct {
+	opt  *option
+	text string
+}
+
+// printed is a card that a print says, and how it fits that card.
+type printed struct {
+	card formats.Card
+	fit  typing.Fit
+}
+
+// mostPrinted is of how many prints in some form it is kept what card they say.
+const mostPrinted = 1 << 16
+
+// parse is the option's, whose answer is kept: other readings of the same cards, and of some of them, ask again.
+func (w *Work) parse(opt *option, s *typing.Seen) (c formats.Card, f typing.Fit, ok bool) {
+	if opt.part != nil || opt.never(s, s.Significant(0)) {
+		return opt.parse(w.model.format, s, w.text[:])
+	}
+	key := printedAs{opt, s.Text}
+	one, known := w.asRead[key]
+	if !known {
+		if c, f, ok = opt.parse(w.model.format, s, w.text[:]); ok {
+			one = &printed{c, f}
+		}
+		if w.asRead == nil || len(w.asRead) >= mostPrinted {
+			w.asRead = map[printedAs]*printed{}
+		}
+		w.asRead[key] = one
+	}
+	if one == nil {
+		return c, f, false
+	}
+	return one.card, one.fit, true
 }

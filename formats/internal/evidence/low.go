@@ -24,12 +24,11 @@ var lowForms = map[string]int{"pair24": 3, "joined24": 3, "number24": 0}
 
 // leavesOut reports whether the option shows the low bits alone of the numbers of a format.
 func (o *option) leavesOut(f *formats.Format) bool {
-	if o.part != nil {
+	if !o.ends {
 		return false
 	}
-	_, low := lowForms[o.form.Name]
 	at := f.Number()
-	return low && at >= 0 && f.Layout.Spec().Fields[at].Bits.Len() > LowBits
+	return at >= 0 && f.Layout.Spec().Fields[at].Bits.Len() > LowBits
 }
 
 // low returns the low bits that a print shows of a card's number, given format and option, and how it fits them.

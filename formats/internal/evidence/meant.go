@@ -114,12 +114,11 @@ func (b *among) hasFacility(c *formats.Card) bool {
 
 // chance is the probability that one more card is this one. Each of n+1 numbers is as likely the lowest or the highest;
 // beyond the others it hardly ever lies many times as far as they lie from one another.
-func (b *among) chance(c *formats.Card) float64 {
-	v, some := c.Record.Uint64(b.number)
-	if !some || !b.hasFacility(c) {
+func (b *among) chance(t typo) float64 {
+	if !t.card || len(b.facilities) > 0 && !slices.Contains(b.facilities, t.facility) {
 		return 0
 	}
-	n, width := float64(b.cards), float64(b.high-b.low)+1
+	v, n, width := t.number, float64(b.cards), float64(b.high-b.low)+1
 	p := (n - 1) / (n + 1) / width
 	if v < b.low || v > b.high {
 		far, step := float64(max(b.low-min(v, b.low), v-min(v, b.high))), width/n
@@ -234,23 +233,52 @@ func (w *Work) slip(b *among, opt *option, seen *typing.Seen) (f typing.Fit) {
 	if opt.never(seen, seen.Significant(1)) {
 		return f
 	}
+	key := printedAs{opt, seen.Text}
+	all, known := w.typos[key]
+	k := 0
 	for _, m := range typing.Mistakes() {
 		for text := range m.Undo(seen.Text) {
-			c, err := opt.form.Parse(w.model.format, string(text))
-			if err != nil {
+			if !known {
+				all = append(all, w.typoOf(b, opt, text))
+			}
+			chance := b.chance(all[k]) / 2
+			if k++; chance == 0 {
 				continue
 			}
-			chance := b.chance(&c) / 2
-			if chance == 0 {
-				continue
-			}
-			if one := opt.fit(&c, seen, w.text[:]); one.Styles == 0 {
+			w.typo, _ = opt.form.Parse(w.model.format, string(text)) // it is a card, as was just seen
+			if one := opt.fit(&w.typo, seen, w.text[:]); one.Styles == 0 {
 				f.Slip += chance * (one.Slip - seen.Astray())
 				f.Near.Add(&one.Near, chance)
 			}
 		}
 	}
+	if !known && w.allTypos < mostTypos {
+		if w.allTypos += len(all); w.typos == nil {
+			w.typos = map[printedAs][]typo{}
+		}
+		w.typos[key] = all
+	}
 	return f
+}
+
+// typo is the number and the facility of a card, if it is one, that a print can have been typed wrong for.
+type typo struct {
+	number, facility uint64
+	card             bool
+}
+
+// mostTypos is how many of these are kept.
+const mostTypos = 1 << 19
+
+// typoOf returns them of what a print, given an option, can have been meant to be.
+func (w *Work) typoOf(b *among, opt *option, text []byte) (t typo) {
+	c, err := opt.form.Parse(w.model.format, string(text))
+	if err != nil {
+		return t
+	}
+	t.number, t.card = c.Record.Uint64(b.number)
+	t.facility, _ = c.Record.Uint64(b.facility)
+	return t
 }
 
 // valuesLog is the log probability of the cards' values, of those that are typed wrong left out or not.

@@ -154,8 +154,8 @@ func (m *formatModel) printedAs(name string) {
 		}
 		known = known || o.part == nil && o.form.Name == name
 	}
-	for i := range printForms {
-		if o := inForm(&printForms[i]); o.form.Name == name && !known { // one that is hardly printed elsewhere
+	for _, o := range inForms {
+		if o.form.Name == name && !known { // one that is hardly printed elsewhere
 			if ok, _ := o.form.Fits(m.format); ok {
 				o.log = math.Log(judgement.AsSaid)
 				o.sizeFor(m.format)

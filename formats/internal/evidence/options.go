@@ -18,8 +18,9 @@ type option struct {
 	kind formats.SightingKind
 	form *formats.Form // nil for a part
 	part *judgement.Part
-	room int // digits of the largest number, where the form writes one number; 0 where it writes something else
-	all  int // the same, where the number is decimal without zeros before it
+	room int  // digits of the largest number, where the form writes one number; 0 where it writes something else
+	all  int  // the same, where the number is decimal without zeros before it
+	ends bool // the form is one of lowForms
 
 	number, whole int // for a part: the bits of the format's number, and of all its data; 0 where they are no serial
 }
@@ -37,11 +38,13 @@ func (o *option) of(kind formats.SightingKind) bool { return o.kind == kind }
 
 // inForm makes the option of a form.
 func inForm(form *formats.Form) option {
+	o := option{kind: formats.Printed, form: form}
 	switch form.Name {
 	case "hex", "uid", "uid-reversed":
-		return option{kind: formats.Hex, form: form}
+		o.kind = formats.Hex
 	}
-	return option{kind: formats.Printed, form: form}
+	_, o.ends = lowForms[form.Name]
+	return o
 }
 
 // ofPart makes the option of a part of a serial, for a format.
@@ -51,23 +54,27 @@ func ofPart(p *judgement.Part, f *formats.Format) option {
 	return o
 }
 
-// printForms are all forms.
-var printForms = formats.Forms()
+// inForms are the options of all forms.
+var inForms = func() (all []option) {
+	forms := formats.Forms()
+	for i := range forms {
+		all = append(all, inForm(&forms[i]))
+	}
+	return all
+}()
 
 // options returns every way that fits a format, weights of prints scaled to add up to 1.
 func options(f *formats.Format) []option {
 	var buf [40]option
 	all := buf[:0]
 	sum, weights := 0.0, judgement.FormWeights(f)
-	for i := range printForms {
-		o := inForm(&printForms[i])
+	for _, o := range inForms {
 		w := weights[o.form.Name]
-		if _, low := lowForms[o.form.Name]; low && f.Number() >= 0 &&
-			f.Layout.Spec().Fields[f.Number()].Bits.Len() > judgement.LowUsual {
-			w *= judgement.LowOfLong
-		}
 		if w == 0 {
 			continue
+		}
+		if o.ends && f.Number() >= 0 && f.Layout.Spec().Fields[f.Number()].Bits.Len() > judgement.LowUsual {
+			w *= judgement.LowOfLong
 		}
 		if ok, _ := o.form.Fits(f); ok {
 			o.log = w
@@ -112,9 +119,11 @@ func (o *option) sizeFor(f *formats.Format) {
 }
 
 // never reports whether nothing with so many digits, zeros before them left out, is in the form: a print that has them,
-// or has them whatever slip is undone, need not be tried.
+// or has them whatever slip is undone, need not be tried. Nor need two numbers in a form that writes one, unless a
+// space is between, behind which a slip can leave nothing.
 func (o *option) never(s *typing.Seen, digits int) bool {
-	return o.room > 0 && digits > o.room || o.part == nil && o.form.Name == "pair" && !s.Pair
+	return o.room > 0 && (digits > o.room || s.Pair && s.Sign() != ' ') ||
+		o.part == nil && o.form.Name == "pair" && !s.Pair
 }
 
 // PartName says which part of a chip serial the i-th one is.
@@ -231,7 +240,8 @@ func (o *option) parse(f *formats.Format, s *typing.Seen, buf []byte) (c formats
 	if !ok {
 		return c, fits, false
 	}
-	fits = o.fit(&c, s, buf)
+	own := c // c itself would be put into memory of its own before it is known to be a card
+	fits = o.fit(&own, s, buf)
 	return c, fits, fits.Styles != 0
 }
 

@@ -23,6 +23,11 @@ type Work struct {
 	kept   int                              // how many of these
 	slips  map[slipOf]typing.Fit            // what slipAmong found
 
+	// Of the prints of this question: what they are, nil for no card; and what they can have been typed wrong for.
+	asRead   map[printedAs]*printed
+	typos    map[printedAs][]typo
+	allTypos int
+
 	// The hypothesis being weighed.
 	model    *formatModel
 	wiring   Fault
@@ -42,6 +47,7 @@ type Work struct {
 	byStyles []typing.Fit // memory of fitOf
 	wrong    []suspects   // scratch: cards that lie apart from the others, as those do that are typed wrong
 	text     [96]byte     // scratch: a card in some form
+	typo     formats.Card // scratch: a card that a print can have been typed wrong for
 	how      []string     // options chosen, by slot
 	first    int          // the slot that says first what cards are
 	supposed int          // how many slots are supposed to follow from their cards in some way
@@ -93,6 +99,9 @@ func (m *Model) weigh(cards []formats.Sightings, memory *Memory, keep undocument
 		w = new(Work)
 	}
 	defer m.spare.Put(w)
+	if memory == nil || w.memory != memory { // it has to do with none before
+		w.asRead, w.typos, w.allTypos = nil, nil, 0
+	}
 	if w.m = m; w.memory != memory {
 		w.memory, w.reads, w.kept = memory, map[string][]*undocumented.Reads{}, 0
 	}

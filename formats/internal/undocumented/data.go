@@ -27,6 +27,8 @@ type data struct {
 	kt    []float64 // by how many bits are the last ones: the sum for these
 	vals  []uint64  // scratch
 	few   *data     // of some reads of many, once made
+	least *data     // of a handful of reads, likewise
+	core  float64   // of these, what hopeless works out, 0 where it was not asked
 }
 
 // table has something for runs of bits, by how far one end of them is from the last bit, and then the other.
@@ -66,7 +68,7 @@ func (d *data) take(s *Sample) {
 	if d.s == s {
 		return
 	}
-	d.s, d.words, d.few = s, make([][4]uint64, len(s.Reads)), nil
+	d.s, d.words, d.few, d.least = s, make([][4]uint64, len(s.Reads)), nil, nil
 	for i, b := range s.Reads {
 		d.words[i] = b.Words()
 	}
@@ -89,6 +91,20 @@ func (d *data) some() *data {
 		}
 	}
 	return d.few
+}
+
+// handful is how many reads show that data is hopeless; of fewer than twice as many it takes no less to weigh them all.
+const handful = 6
+
+// spread returns the same of a handful of reads that lie far apart; nil where there are not many more.
+func (d *data) spread() *data {
+	if n := len(d.words); d.least == nil && n >= 2*handful {
+		d.least = &data{s: d.s}
+		for i := range handful {
+			d.least.words = append(d.least.words, d.words[i*(n-1)/(handful-1)])
+		}
+	}
+	return d.least
 }
 
 // logFree and logFew are the logs of the shares of bits beside a number that are different on every card, and not.

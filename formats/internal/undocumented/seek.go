@@ -538,6 +538,9 @@ func (k *seeker) without(t *target, p Place, end, most int) (wrong int) {
 			width > 0 && t.high(&k.words[x], p, [2]int{end - width, end}) != t.highs[x] {
 			wrong++
 		}
+		if wrong == typing.Hopeless && x+1 == typing.Hopeless { // as strange has it, too
+			return most
+		}
 	}
 	return wrong
 }

@@ -231,8 +231,11 @@ func fewValues(values []uint64) bool {
 		if seen[v] = true; v == 0 {
 			zeros++
 		}
+		if len(seen) > 1+len(values)/4 {
+			return false
+		}
 	}
-	return zeros <= typing.Allowed(len(values)) && len(seen) <= 1+len(values)/4
+	return zeros <= typing.Allowed(len(values))
 }
 
 // commonWidth returns how many digits most prints have, or what part takes of them, the first of equals.

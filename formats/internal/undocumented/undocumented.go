@@ -57,9 +57,18 @@ type Layout struct {
 
 	prior  float64 // log of that of its frame, with its checks
 	checks float64 // log of the probability of the checks, which is in Log and in prior
+
+	// of a part of the sums: where it was found, its log there, and what that of layouts in no table is besides
+	search         *search
+	part, unlisted float64
 }
 
-// Keep is called with one part of the sums over layouts, and the places of the reads that it takes for misreads.
+// Whole is the log of a part of the sums that Keep was called with, less what other checks can be in it: to find that
+// out takes longer than all else.
+func (l *Layout) Whole() float64 { return l.part + l.search.unchecked(l, &l.Hyp) + l.unlisted }
+
+// Keep is called with one part of the sums over layouts, and the places of the reads that it takes for misreads. Its
+// Log is what [Layout.Whole] is at most.
 type Keep func(s *Sample, l Layout, left []int)
 
 // search weighs the layouts that nobody documented against one sample.
@@ -101,8 +110,9 @@ func Weigh(s *Sample, reads func(*Sample) *Reads, prior float64, known []Frame, 
 		if keep != nil {
 			u.keep = func(l Layout) {
 				if l.Known < 0 {
-					l.Log += prior
+					l.unlisted = prior
 				}
+				l.Log += l.unlisted
 				keep(u.s, l, left)
 			}
 		}
@@ -179,13 +189,14 @@ func (u *search) inFrame(k int) float64 {
 // region adds up all that the data between the checks can be. What is far below top, the log of something else that it
 // is added to, is left out.
 func (u *search) region(l Layout, top float64) float64 {
+	l.search = u
 	base := l.prior + u.log
 	others := math.Log1p(-u.tabled(l.Known))
 	sum := logp.NewMix()
 	add := func(h *Hypothesis, log float64) {
 		sum.Add(log)
 		if u.keep != nil {
-			l.Hyp, l.Log = *h, log+u.unchecked(&l, h)
+			l.Hyp, l.Log, l.part = *h, log, log
 			u.keep(l)
 		}
 	}
@@ -211,7 +222,8 @@ func (u *search) region(l Layout, top float64) float64 {
 	}
 	// As where prints follow from the reads. Of reads that all differ each order is as likely.
 	far, orders := max(top, sum.Top)-logp.CutOff-1, logp.Factorial(len(u.s.Reads))
-	if base+u.chance < far || base+u.chance-orders < far && u.data.allDifferent(l.From, l.To) {
+	if base+u.chance < far || base+u.chance-orders < far && u.data.allDifferent(l.From, l.To) ||
+		u.hopeless(&l, far-base-u.chance) {
 		return sum.Log()
 	}
 	if u.keep == nil {
@@ -221,6 +233,30 @@ func (u *search) region(l Layout, top float64) float64 {
 	u.unprinted(l, base+u.chance, func(p Place, log float64) { add(&Hypothesis{Place: p, None: p == Place{}}, log) })
 	return sum.Log()
 }
+
+// hopeless reports whether all that the data can be, if no print says where the number is, is less likely than a log:
+// a handful of the reads, which are no less likely than all of them, are far less so, even without the bits that can be
+// checks.
+func (u *search) hopeless(l *Layout, least float64) bool {
+	core, few := Layout{From: mostBefore, To: u.s.Length - mostBehind, Known: -1}, u.data.spread()
+	even := -float64(handful*(core.To-core.From)) * math.Ln2 // as it is for bits that say nothing
+	if few == nil || even > least-hopelessInHandful || l.From > core.From || l.To < core.To {
+		return false
+	}
+	if few.core == 0 {
+		sum := logp.NewMix()
+		sum.Add(math.Log(judgement.NoNumber) + few.bitwise(core.From, core.To))
+		u.allPlaces(&core, func(p Place) {
+			log, _ := few.placed(p, core.From, core.To)
+			sum.Add(log)
+		})
+		few.core = sum.Log()
+	}
+	return few.core < least-hopelessInHandful
+}
+
+// hopelessInHandful is for what a handful of reads cannot show: that there are more fields than one, say.
+const hopelessInHandful = 20
 
 // facilityLog is the log prior of the place of a facility that prints show: mostly it is all that is before the
 // number.
