@@ -32,9 +32,11 @@ func (g *group) formats(cat formats.Catalogue, r *rank.Ranker, forms []string) (
 	for _, o := range g.otherwise {
 		left -= o.probability
 	}
-	ways := append(slices.Clip(g.otherwise), otherwise{[][]string{g.texts}, max(0, left)})
-	for _, o := range slices.Backward(ways) {
-		n := len(slices.Concat(o.parts...))
+	for _, o := range append([]otherwise{{[][]string{g.texts}, max(0, left)}}, g.otherwise...) {
+		n := 0
+		for _, part := range o.parts {
+			n += len(part)
+		}
 		for _, part := range o.parts {
 			likely, errOf := Formats(cat, r, part, forms)
 			err = cmp.Or(err, errOf)
@@ -57,7 +59,7 @@ func (g *group) formats(cat formats.Catalogue, r *rank.Ranker, forms []string) (
 
 // parted parts a group in numbers that begin alike and others, where these are likelier two kinds: Kinds parts what does
 // not look alike, and numbers of two kinds do in one form. What is not likelier is another way to part them.
-func (g group) parted(m *evidence.Model, memory *evidence.Memory) []group {
+func (g *group) parted(m *evidence.Model, memory *evidence.Memory) []*group {
 	n := len(g.texts)
 	log := func(texts []string) float64 {
 		v, err := m.Evidence(sightings(texts), memory)
@@ -71,13 +73,14 @@ func (g group) parted(m *evidence.Model, memory *evidence.Memory) []group {
 	for digits := 2; digits < len(g.texts[0])-1 && digits <= mostBeginning && n >= 2*leastOfKind; digits++ {
 		begin := func(text string) string { return text[:min(digits, len(text))] }
 		most := mostFrequent(g.texts, begin)
-		alike := make([]string, 0, n)
-		others := slices.DeleteFunc(slices.Clone(g.texts), func(text string) bool {
+		var alike, others []string
+		for _, text := range g.texts {
 			if begin(text) == most {
 				alike = append(alike, text)
+			} else {
+				others = append(others, text)
 			}
-			return begin(text) == most
-		})
+		}
 		deal := math.Log(judgement.SeveralKinds/(1-judgement.SeveralKinds)/float64(n)) - logp.Choose(n, len(alike))
 		byChance := float64(len(alike)-1)*float64(digits)*math.Ln10+deal < 0
 		if byChance || min(len(alike), len(others)) < leastOfKind {
@@ -90,15 +93,15 @@ func (g group) parted(m *evidence.Model, memory *evidence.Memory) []group {
 	p := 1 / (1 + math.Exp(-gain))
 	switch {
 	case p < 0.5 && p > unlikely:
-		g.otherwise = append(slices.Clip(g.otherwise), otherwise{both, p})
+		g.otherwise = append([]otherwise{{both, p}}, g.otherwise...)
 		fallthrough
 	case !(p >= 0.5):
-		return []group{g}
+		return []*group{g}
 	}
-	var all []group
+	var all []*group
 	for i, part := range both {
-		so := append(slices.Clip(g.otherwise), otherwise{[][]string{g.texts}, 1 - p})
-		all = append(all, group{part, i == 0, so}.parted(m, memory)...)
+		so := append([]otherwise{{[][]string{g.texts}, 1 - p}}, g.otherwise...)
+		all = append(all, (&group{part, i == 0, so}).parted(m, memory)...)
 	}
 	return all
 }

@@ -143,7 +143,7 @@ func (s *Survey) lots(cat formats.Catalogue, rows iter.Seq2[int, string], opt Op
 	if err != nil {
 		return nil, err
 	}
-	var left []group
+	var left []*group
 	for _, g := range groups(ranker, readable(cat, texts, forms)) {
 		left = append(left, g.parted(model, new(evidence.Memory))...)
 	}
@@ -166,7 +166,7 @@ func (s *Survey) lots(cat formats.Catalogue, rows iter.Seq2[int, string], opt Op
 }
 
 // doubted adds lots of the numbers in doubt, which are not to be counted as those of a kind that reads nearly anything.
-func (s *Survey) doubted(cat formats.Catalogue, lots []*lot, left []group) ([]*lot, error) {
+func (s *Survey) doubted(cat formats.Catalogue, lots []*lot, left []*group) ([]*lot, error) {
 	for i, d := range s.Doubts {
 		if len(d.Likely) == 0 || d.Likely[0].Form == "" {
 			continue
@@ -182,8 +182,8 @@ func (s *Survey) doubted(cat formats.Catalogue, lots []*lot, left []group) ([]*l
 }
 
 // settle makes a lot of each group of numbers of which the format is settled. The others are left, and noted.
-func (s *Survey) settle(cat formats.Catalogue, r *rank.Ranker, lots []*lot, all []group, forms []string,
-	opt Options) (_ []*lot, left []group, err error) {
+func (s *Survey) settle(cat formats.Catalogue, r *rank.Ranker, lots []*lot, all []*group, forms []string,
+	opt Options) (_ []*lot, left []*group, err error) {
 	s.Doubts = nil
 	for len(all) > 0 {
 		one, texts := all[0], all[0].texts
@@ -209,7 +209,7 @@ func (s *Survey) settle(cat formats.Catalogue, r *rank.Ranker, lots []*lot, all 
 		}
 		if opt.Format == "" {
 			if main, others := l.scattered(texts); len(main) > 0 && len(others)*oddLength > len(texts) {
-				all = slices.Concat([]group{{texts: main}, {texts: others}}, all)
+				all = append([]*group{{texts: main}, {texts: others}}, all...)
 				continue
 			}
 			l.kind.Likely = likely
@@ -273,7 +273,7 @@ func readable(cat formats.Catalogue, texts, forms []string) []string {
 }
 
 // groups puts numbers together that are of one kind, largest first. Those that are written in two ways are of two.
-func groups(r *rank.Ranker, texts []string) (all []group) {
+func groups(r *rank.Ranker, texts []string) (all []*group) {
 	byShape := map[string][]string{}
 	for _, text := range texts {
 		k := shape(text)
@@ -289,7 +289,7 @@ func groups(r *rank.Ranker, texts []string) (all []group) {
 		same = usualLength(same)
 		kinds, err := r.Kinds(sightings(same))
 		if err != nil {
-			all = append(all, group{texts: same})
+			all = append(all, &group{texts: same})
 			continue
 		}
 		at := func(places []int) (some []string) {
@@ -299,7 +299,7 @@ func groups(r *rank.Ranker, texts []string) (all []group) {
 			return some
 		}
 		for k, places := range kinds.Groups {
-			one := group{texts: at(places)}
+			one := &group{texts: at(places)}
 			for _, o := range kinds.Otherwise[k] {
 				if o.Probability < unlikely {
 					continue
@@ -313,10 +313,10 @@ func groups(r *rank.Ranker, texts []string) (all []group) {
 			all = append(all, one)
 		}
 	}
-	slices.SortStableFunc(all, func(a, b group) int {
+	slices.SortStableFunc(all, func(a, b *group) int {
 		return cmp.Or(len(b.texts)-len(a.texts), strings.Compare(a.texts[0], b.texts[0]))
 	})
-	return slices.DeleteFunc(all, func(g group) bool {
+	return slices.DeleteFunc(all, func(g *group) bool {
 		return len(g.texts) < leastOfKind && len(g.texts) < len(all[0].texts)
 	})
 }
