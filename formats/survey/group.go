@@ -43,7 +43,8 @@ func (g *group) formats(cat formats.Catalogue, r *rank.Ranker, forms []string) (
 			for _, l := range likely {
 				l.Probability *= o.probability / max(1, 1-left) * float64(len(part)) / float64(n)
 				k := slices.IndexFunc(all, func(k Likely) bool {
-					return k.Form == l.Form && k.Part == l.Part && (k.Format == l.Format || slices.Contains(k.Alike, l.Format))
+					is := k.Format == l.Format || slices.Contains(k.Alike, l.Format)
+					return is && k.Form == l.Form && k.Part == l.Part
 				})
 				if k < 0 {
 					all = append(all, l)
