@@ -58,8 +58,8 @@ func (g *group) formats(cat formats.Catalogue, r *rank.Ranker, forms []string) (
 	return all, err
 }
 
-// parted parts a group in numbers that begin alike and others, where these are likelier two kinds: Kinds parts what does
-// not look alike, and numbers of two kinds do in one form. What is not likelier is another way to part them.
+// parted parts a group in numbers that begin alike and others, where these are likelier two kinds: Kinds parts what
+// does not look alike, and numbers of two kinds do in one form. What is not likelier is another way to part them.
 func (g *group) parted(m *evidence.Model, memory *evidence.Memory) []*group {
 	n := len(g.texts)
 	log := func(texts []string) float64 {
