@@ -13,6 +13,7 @@ import (
 type lot struct {
 	kind       Kind
 	plan       *reading.Plan
+	doubted    bool                // the format is not settled
 	usual      map[uint64]bool     // facilities of the sample
 	facilities bool                // are known
 	numbers    map[uint64][]uint64 // by facility; under 0 where there is none
@@ -77,6 +78,23 @@ func (l *lot) known() formats.Population {
 		Printed: l.kind.Form}
 }
 
+// without leaves out the lots whose numbers can be any: they would be likely of those that were parted from them, too.
+func without(lots []*lot, likely []Likely) (left []Likely) {
+	all, some := 0.0, 0.0
+	for _, k := range likely {
+		all += k.Probability
+		if !slices.ContainsFunc(lots, func(l *lot) bool {
+			return len(l.usual) == 0 && l.kind.Format.ID == k.Format && l.kind.Form == k.Form
+		}) {
+			some, left = some+k.Probability, append(left, k)
+		}
+	}
+	for i := range left {
+		left[i].Probability *= all / some
+	}
+	return left
+}
+
 // addLot adds a lot, or what its sample tells to one of the same format and form.
 func addLot(lots []*lot, l *lot) []*lot {
 	for _, other := range lots {
@@ -102,7 +120,7 @@ func lotOf(lots []*lot, text string) *lot {
 		if ok && l.usual[v] {
 			return l
 		}
-		if found == nil || !ok && len(found.usual) > 0 {
+		if !l.doubted && (found == nil || !ok && len(found.usual) > 0) {
 			found = l
 		}
 	}

@@ -17,6 +17,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/formats/rank"
 	"github.com/cardtell/cardtell/formats/reading"
 )
@@ -101,7 +102,7 @@ func New(cat formats.Catalogue, rows iter.Seq2[int, string], opt Options) (Surve
 			continue
 		}
 		s.Rows++
-		if l := lotOf(lots, text); l != nil {
+		if l := lotOf(lots, text); l != nil && !l.doubted {
 			s.Read++
 			l.add(line, text)
 		}
@@ -113,6 +114,9 @@ func New(cat formats.Catalogue, rows iter.Seq2[int, string], opt Options) (Surve
 		}
 	}
 	for _, l := range lots {
+		if l.kind.Rows == 0 { // others read them all
+			continue
+		}
 		l.populate(s.Cards())
 		s.Kinds = append(s.Kinds, l.kind)
 	}
@@ -135,12 +139,21 @@ func (s *Survey) lots(cat formats.Catalogue, rows iter.Seq2[int, string], opt Op
 	for i := range texts {
 		texts[i] = reading.WithoutLabel(texts[i], s.Label)
 	}
-	left := groups(ranker, readable(cat, texts, forms))
+	model, err := evidence.New(cat, nil)
+	if err != nil {
+		return nil, err
+	}
+	var left []*group
+	for _, g := range groups(ranker, readable(cat, texts, forms)) {
+		left = append(left, g.parted(model, new(evidence.Memory))...)
+	}
 	for {
 		before := len(left)
-		if lots, left, err = s.settle(cat, ranker, lots, left, forms, opt); err != nil || len(left) == 0 ||
-			len(left) == before {
+		if lots, left, err = s.settle(cat, ranker, lots, left, forms, opt); err != nil || len(left) == 0 {
 			return lots, err
+		}
+		if len(left) == before {
+			return s.doubted(cat, lots, left)
 		}
 		var known []formats.Population // numbers written in another way are likeliest of the cards that are known by now
 		for _, l := range lots {
@@ -152,32 +165,51 @@ func (s *Survey) lots(cat formats.Catalogue, rows iter.Seq2[int, string], opt Op
 	}
 }
 
+// doubted adds lots of the numbers in doubt, which are not to be counted as those of a kind that reads nearly anything.
+func (s *Survey) doubted(cat formats.Catalogue, lots []*lot, left []*group) ([]*lot, error) {
+	for i, d := range s.Doubts {
+		if len(d.Likely) == 0 || d.Likely[0].Form == "" {
+			continue
+		}
+		l, err := newLot(cat, d.Likely[0], left[i].texts)
+		if err != nil {
+			return nil, err
+		}
+		l.doubted = true
+		lots = append(lots, l)
+	}
+	return lots, nil
+}
+
 // settle makes a lot of each group of numbers of which the format is settled. The others are left, and noted.
-func (s *Survey) settle(cat formats.Catalogue, r *rank.Ranker, lots []*lot, all [][]string, forms []string,
-	opt Options) (_ []*lot, left [][]string, err error) {
+func (s *Survey) settle(cat formats.Catalogue, r *rank.Ranker, lots []*lot, all []*group, forms []string,
+	opt Options) (_ []*lot, left []*group, err error) {
 	s.Doubts = nil
 	for len(all) > 0 {
-		group := all[0]
+		one, texts := all[0], all[0].texts
 		all = all[1:]
-		form := reading.ShownForm(cat, &formats.Population{Format: opt.Format}, group)
+		form := reading.ShownForm(cat, &formats.Population{Format: opt.Format}, texts)
 		likely := []Likely{{Format: opt.Format, Form: form, Probability: 1}}
 		if opt.Format == "" {
-			if likely, err = Formats(cat, r, group, forms); err != nil {
+			if likely, err = one.formats(cat, r, forms); err != nil {
 				return nil, nil, err
 			}
 		}
+		if one.apart {
+			likely = without(lots, likely)
+		}
 		if len(likely) == 0 || likely[0].Probability < sure || likely[0].Form == "" {
-			left = append(left, group)
-			s.Doubts = append(s.Doubts, Doubt{group[0], likely})
+			left = append(left, one)
+			s.Doubts = append(s.Doubts, Doubt{texts[0], likely})
 			continue
 		}
-		l, err := newLot(cat, likely[0], group)
+		l, err := newLot(cat, likely[0], texts)
 		if err != nil {
 			return nil, nil, err
 		}
 		if opt.Format == "" {
-			if main, others := l.scattered(group); len(main) > 0 && len(others)*oddLength > len(group) {
-				all = append([][]string{main, others}, all...)
+			if main, others := l.scattered(texts); len(main) > 0 && len(others)*oddLength > len(texts) {
+				all = append([]*group{{texts: main}, {texts: others}}, all...)
 				continue
 			}
 			l.kind.Likely = likely
@@ -241,7 +273,7 @@ func readable(cat formats.Catalogue, texts, forms []string) []string {
 }
 
 // groups puts numbers together that are of one kind, largest first. Those that are written in two ways are of two.
-func groups(r *rank.Ranker, texts []string) (all [][]string) {
+func groups(r *rank.Ranker, texts []string) (all []*group) {
 	byShape := map[string][]string{}
 	for _, text := range texts {
 		k := shape(text)
@@ -257,22 +289,35 @@ func groups(r *rank.Ranker, texts []string) (all [][]string) {
 		same = usualLength(same)
 		kinds, err := r.Kinds(sightings(same))
 		if err != nil {
-			all = append(all, same)
+			all = append(all, &group{texts: same})
 			continue
 		}
-		for _, places := range kinds.Groups {
-			var group []string
+		at := func(places []int) (some []string) {
 			for _, i := range places {
-				group = append(group, same[i])
+				some = append(some, same[i])
 			}
-			all = append(all, group)
+			return some
+		}
+		for k, places := range kinds.Groups {
+			one := &group{texts: at(places)}
+			for _, o := range kinds.Otherwise[k] {
+				if o.Probability < unlikely {
+					continue
+				}
+				other := otherwise{probability: o.Probability}
+				for _, part := range o.Parts {
+					other.parts = append(other.parts, at(part))
+				}
+				one.otherwise = append(one.otherwise, other)
+			}
+			all = append(all, one)
 		}
 	}
-	slices.SortStableFunc(all, func(a, b []string) int {
-		return cmp.Or(len(b)-len(a), strings.Compare(a[0], b[0]))
+	slices.SortStableFunc(all, func(a, b *group) int {
+		return cmp.Or(len(b.texts)-len(a.texts), strings.Compare(a.texts[0], b.texts[0]))
 	})
-	return slices.DeleteFunc(all, func(group []string) bool {
-		return len(group) < leastOfKind && len(group) < len(all[0])
+	return slices.DeleteFunc(all, func(g *group) bool {
+		return len(g.texts) < leastOfKind && len(g.texts) < len(all[0].texts)
 	})
 }
 

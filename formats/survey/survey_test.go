@@ -307,3 +307,27 @@ func TestTwoWaysOfWritingTwoKinds(t *testing.T) {
 	}
 	assert.Len(t, s.Kinds, 2)
 }
+
+// Numbers of two kinds in one form are not stated to be of one: cards of 15 bits of facility
+// and 15 of number, and chip serials, all in ten digits of decimal, as one door shows them. The two are drawn here.
+func TestTwoKindsInOneForm(t *testing.T) {
+	for seed := range uint64(8) {
+		rnd := rand.New(rand.NewPCG(seed, 55))
+		facility, first := 8000+rnd.IntN(16_000), rnd.IntN(32_000)
+		var numbers []string
+		for i := range 30 {
+			if i%3 == 0 {
+				numbers = append(numbers, fmt.Sprintf("%010d", facility<<15|(first+rnd.IntN(700))))
+			} else {
+				numbers = append(numbers, fmt.Sprintf("%010d", 1<<20+rnd.Uint32N(1<<32-1<<20)))
+			}
+		}
+		found, err := survey.New(formats.Builtin(), column(numbers), survey.Options{})
+		require.NoError(t, err)
+		for _, k := range found.Kinds {
+			if k.Format.Facility() >= 0 && k.Format.ID != "32-15-15" {
+				assert.LessOrEqual(t, k.Probability, 0.9, "seed %d: %s as %s", seed, k.Format.ID, k.Form)
+			}
+		}
+	}
+}
