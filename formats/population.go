@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"sort"
 	"strconv"
 	"strings"
 
@@ -57,7 +58,7 @@ func ParseRanges(text string) ([]Range, error) {
 		}
 		all = append(all, Range{a, b})
 	}
-	slices.SortStableFunc(all, func(a, b Range) int { return cmp.Compare(a.First, b.First) })
+	sort.SliceStable(all, func(i, j int) bool { return all[i].First < all[j].First })
 	for i := 1; i < len(all); i++ {
 		if all[i-1].Last >= all[i].First {
 			return nil, bad("", fmt.Sprintf("the blocks %s and %s overlap; make them separate", all[i-1], all[i]),

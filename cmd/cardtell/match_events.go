@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"sort"
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
@@ -146,7 +147,7 @@ func (m *matcher) eventEdits(row *list.Row) []list.Edit {
 	if m.Masks != nil {
 		edits = []list.Edit{{Column: m.column, Value: []byte(m.Masks.Value(text))}, {Column: m.second}}
 		edits = slices.DeleteFunc(edits, func(e list.Edit) bool { return e.Column < 0 || e.Column >= row.Len() })
-		slices.SortStableFunc(edits, func(a, b list.Edit) int { return a.Column - b.Column })
+		sort.SliceStable(edits, func(i, j int) bool { return edits[i].Column < edits[j].Column })
 	}
 	name, how := "", "on the list"
 	if u := m.Unknown(text); u != nil {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 	"strconv"
 	"strings"
 
@@ -330,7 +331,7 @@ func (p *posterior) spec(e *entry) wiegand.Spec {
 	if rest := and(free, p.varying); rest != ([4]uint64{}) {
 		spec.Fields = append(spec.Fields, wiegand.Field{Name: wiegand.FieldUnknown, Bits: spansOf(rest)})
 	}
-	slices.SortStableFunc(spec.Fields, func(a, b wiegand.Field) int { return a.Bits[0].From - b.Bits[0].From })
+	sort.SliceStable(spec.Fields, func(i, j int) bool { return spec.Fields[i].Bits[0].From < spec.Fields[j].Bits[0].From })
 	if fixed := without(free, p.varying); fixed != ([4]uint64{}) {
 		spec.Checks = append(spec.Checks, wiegand.Check{Kind: wiegand.Fixed, Bits: spansOf(fixed),
 			Value: p.bits(e, fixed, h.Place.Inverse)})

@@ -3,6 +3,7 @@ package learn
 import (
 	"fmt"
 	"slices"
+	"sort"
 	"strconv"
 	"strings"
 
@@ -79,7 +80,7 @@ func learnFrom(model *evidence.Model, reads []Read) ([]Result, error) {
 			all = append(all, one)
 		}
 	}
-	slices.SortStableFunc(all, func(a, b Result) int { return a.Length - b.Length })
+	sort.SliceStable(all, func(i, j int) bool { return all[i].Length < all[j].Length })
 	all[0].Warnings = append(all[0].Warnings, s.remarks...)
 	if len(all) > 1 {
 		for i := range all {
@@ -257,5 +258,5 @@ func lineOf(n int) string { return fmt.Sprintf("line %d", n) }
 
 // sortedLines sorts misreads by their lines.
 func sortedLines(all []Misread) {
-	slices.SortStableFunc(all, func(a, b Misread) int { return a.Line - b.Line })
+	sort.SliceStable(all, func(i, j int) bool { return all[i].Line < all[j].Line })
 }

@@ -1,10 +1,10 @@
 package learn
 
 import (
-	"cmp"
 	"math"
 	"math/bits"
 	"slices"
+	"sort"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
@@ -115,7 +115,7 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 		return nil, err
 	}
 	p.addParts(parts)
-	slices.SortStableFunc(p.entries, func(a, b entry) int { return cmp.Compare(b.Log, a.Log) })
+	sort.SliceStable(p.entries, func(i, j int) bool { return p.entries[i].Log > p.entries[j].Log })
 	for i := range p.entries {
 		p.toggle(&p.entries[i])
 	}
@@ -135,7 +135,7 @@ func (p *posterior) addParts(parts []part) {
 		}
 		return l.Log < p.total-dropped
 	})
-	slices.SortStableFunc(parts, func(a, b part) int { return cmp.Compare(b.Log, a.Log) })
+	sort.SliceStable(parts, func(i, j int) bool { return parts[i].Log > parts[j].Log })
 	explainers := map[*undocumented.Sample]*undocumented.Explainer{}
 	for i := range parts[:min(len(parts), mostParts)] {
 		l := &parts[i]

@@ -2,7 +2,7 @@
 package near
 
 import (
-	"slices"
+	"sort"
 	"strings"
 
 	"github.com/agnivade/levenshtein"
@@ -26,7 +26,7 @@ func Sort(want string, names []string) []string {
 			all[i].distance -= 2 * maxCompared
 		}
 	}
-	slices.SortStableFunc(all, func(a, b near) int { return a.distance - b.distance })
+	sort.SliceStable(all, func(i, j int) bool { return all[i].distance < all[j].distance })
 	sorted := make([]string, len(all))
 	for i := range all {
 		sorted[i] = all[i].name

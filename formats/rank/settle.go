@@ -1,12 +1,12 @@
 package rank
 
 import (
-	"cmp"
 	"fmt"
 	"maps"
 	"math"
 	"math/rand/v2"
 	"slices"
+	"sort"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
@@ -64,7 +64,7 @@ func (r *Ranker) Settle(cards []formats.Sightings, ans *Answer) []Settle {
 		all = append(all, firstRead(hyps))
 	}
 	all = slices.DeleteFunc(all, func(s Settle) bool { return s.Bits < telling })
-	slices.SortStableFunc(all, func(a, b Settle) int { return cmp.Compare(b.Bits, a.Bits) })
+	sort.SliceStable(all, func(i, j int) bool { return all[i].Bits > all[j].Bits })
 	return all
 }
 

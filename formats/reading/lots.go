@@ -5,6 +5,7 @@ import (
 	"errors"
 	"math"
 	"slices"
+	"sort"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
@@ -153,7 +154,7 @@ func (in *inLists) longer(all []whole, some []*lot, place int) (more []whole) {
 			more = append(more, whole{append(slices.Clip(w.shares), one.shares...), w.log + one.log})
 		}
 	}
-	slices.SortStableFunc(more, func(a, b whole) int { return cmp.Compare(b.log, a.log) })
+	sort.SliceStable(more, func(i, j int) bool { return more[i].log > more[j].log })
 	least := more[0].log - farFetched
 	return slices.DeleteFunc(more[:min(len(more), mostWholes)], func(w whole) bool { return w.log < least })
 }

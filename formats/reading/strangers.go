@@ -2,10 +2,10 @@ package reading
 
 import (
 	"bytes"
-	"cmp"
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
@@ -337,7 +337,7 @@ func remaining(all []strange, lots []*lot, rows float64) (few []Reading) {
 		r.have(cards)
 		few = append(few, r)
 	}
-	slices.SortStableFunc(few, func(a, b Reading) int { return cmp.Compare(b.weight, a.weight) })
+	sort.SliceStable(few, func(i, j int) bool { return few[i].weight > few[j].weight })
 	return few[:min(len(few), mostStrangers)]
 }
 

@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sort"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats/internal/judgement"
@@ -385,7 +386,7 @@ func (q *question) slips(a *Answer, all []*class, total float64) {
 			a.Slips = append(a.Slips, s)
 		}
 	}
-	slices.SortStableFunc(a.Slips, func(x, y Slip) int { return cmp.Compare(y.Probability, x.Probability) })
+	sort.SliceStable(a.Slips, func(i, j int) bool { return a.Slips[i].Probability > a.Slips[j].Probability })
 }
 
 // wider is how much less likely a rule may be, in bits, and still be of a group if it takes numbers that the best one

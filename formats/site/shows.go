@@ -1,9 +1,9 @@
 package site
 
 import (
-	"cmp"
 	"errors"
 	"slices"
+	"sort"
 	"strconv"
 	"strings"
 
@@ -56,7 +56,7 @@ func (s Site) FormsShown(cat formats.Catalogue, examples ...Shown) []DoorForm {
 	for i := range all {
 		all[i].Probability /= total
 	}
-	slices.SortStableFunc(all, func(a, b DoorForm) int { return cmp.Compare(b.Probability, a.Probability) })
+	sort.SliceStable(all, func(i, j int) bool { return all[i].Probability > all[j].Probability })
 	return all
 }
 

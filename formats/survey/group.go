@@ -1,9 +1,10 @@
 package survey
 
 import (
-	"cmp"
 	"math"
 	"slices"
+	"sort"
+	"strings"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
@@ -26,8 +27,9 @@ type otherwise struct {
 }
 
 // formats returns what Formats does of the group, weighed with what it would of each other way to part its numbers: a
-// number of it is of any part, as many as that has.
-func (g *group) formats(cat formats.Catalogue, r *rank.Ranker, forms []string) (all []Likely, err error) {
+// number of it is of any part, as many as that has. asked has what was found of parts, which several groups share.
+func (g *group) formats(cat formats.Catalogue, r *rank.Ranker, forms []string, asked map[string][]Likely) (all []Likely,
+	err error) {
 	left := 1.0
 	for _, o := range g.otherwise {
 		left -= o.probability
@@ -38,8 +40,14 @@ func (g *group) formats(cat formats.Catalogue, r *rank.Ranker, forms []string) (
 			n += len(part)
 		}
 		for _, part := range o.parts {
-			likely, errOf := Formats(cat, r, part, forms)
-			err = cmp.Or(err, errOf)
+			key := strings.Join(part, "\n")
+			likely, known := asked[key]
+			if !known {
+				if likely, err = Formats(cat, r, part, forms); err != nil {
+					return nil, err
+				}
+				asked[key] = likely
+			}
 			for _, l := range likely {
 				l.Probability *= o.probability / max(1, 1-left) * float64(len(part)) / float64(n)
 				k := slices.IndexFunc(all, func(k Likely) bool {
@@ -54,8 +62,8 @@ func (g *group) formats(cat formats.Catalogue, r *rank.Ranker, forms []string) (
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b Likely) int { return cmp.Compare(b.Probability, a.Probability) })
-	return all, err
+	sort.SliceStable(all, func(i, j int) bool { return all[i].Probability > all[j].Probability })
+	return all, nil
 }
 
 // parted parts a group in numbers that begin alike and others, where these are likelier two kinds: Kinds parts what
@@ -69,7 +77,7 @@ func (g *group) parted(m *evidence.Model, memory *evidence.Memory) []*group {
 		}
 		return v
 	}
-	gain := math.Inf(-1)
+	gain, last, whole := math.Inf(-1), 0, math.NaN()
 	var both [][]string
 	for digits := 2; digits < len(g.texts[0])-1 && digits <= mostBeginning && n >= 2*leastOfKind; digits++ {
 		begin := func(text string) string { return text[:min(digits, len(text))] }
@@ -84,10 +92,13 @@ func (g *group) parted(m *evidence.Model, memory *evidence.Memory) []*group {
 		}
 		deal := math.Log(judgement.SeveralKinds/(1-judgement.SeveralKinds)/float64(n)) - logp.Choose(n, len(alike))
 		byChance := float64(len(alike)-1)*float64(digits)*math.Ln10+deal < 0
-		if byChance || min(len(alike), len(others)) < leastOfKind {
+		if byChance || min(len(alike), len(others)) < leastOfKind || len(alike) == last { // the same ones once more
 			continue
 		}
-		if more := log(alike) + log(others) - log(g.texts) + deal; more > gain {
+		if last = len(alike); math.IsNaN(whole) {
+			whole = log(g.texts)
+		}
+		if more := log(alike) + log(others) - whole + deal; more > gain {
 			gain, both = more, [][]string{alike, others}
 		}
 	}

@@ -1,10 +1,10 @@
 package survey
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"slices"
+	"sort"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
@@ -85,7 +85,7 @@ func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Li
 	for i := range all {
 		all[i].Probability /= total
 	}
-	slices.SortStableFunc(all, func(a, b Likely) int { return cmp.Compare(b.Probability, a.Probability) })
+	sort.SliceStable(all, func(i, j int) bool { return all[i].Probability > all[j].Probability })
 	return all, nil
 }
 

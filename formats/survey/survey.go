@@ -14,6 +14,7 @@ import (
 	"maps"
 	"math/rand/v2"
 	"slices"
+	"sort"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
@@ -185,13 +186,14 @@ func (s *Survey) doubted(cat formats.Catalogue, lots []*lot, left []*group) ([]*
 func (s *Survey) settle(cat formats.Catalogue, r *rank.Ranker, lots []*lot, all []*group, forms []string,
 	opt Options) (_ []*lot, left []*group, err error) {
 	s.Doubts = nil
+	asked := map[string][]Likely{}
 	for len(all) > 0 {
 		one, texts := all[0], all[0].texts
 		all = all[1:]
 		form := reading.ShownForm(cat, &formats.Population{Format: opt.Format}, texts)
 		likely := []Likely{{Format: opt.Format, Form: form, Probability: 1}}
 		if opt.Format == "" {
-			if likely, err = one.formats(cat, r, forms); err != nil {
+			if likely, err = one.formats(cat, r, forms, asked); err != nil {
 				return nil, nil, err
 			}
 		}
@@ -250,7 +252,7 @@ func sample(rows iter.Seq2[int, string]) []string {
 			all[i] = row{line, text}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b row) int { return a.line - b.line })
+	sort.SliceStable(all, func(i, j int) bool { return all[i].line < all[j].line })
 	var texts []string
 	for _, r := range all {
 		if !slices.Contains(texts, r.text) {
@@ -424,7 +426,7 @@ func spellings(cat formats.Catalogue, texts, names []string) (all [][]formats.Sp
 		for _, form := range ofRead {
 			ways = append(ways, reads(cat, form, texts[k])...)
 		}
-		slices.SortStableFunc(ways, func(a, b formats.Spelling) int { return cmp.Compare(b.Weight, a.Weight) })
+		sort.SliceStable(ways, func(i, j int) bool { return ways[i].Weight > ways[j].Weight })
 		if len(ways) > 0 {
 			all = append(all, ways)
 		}

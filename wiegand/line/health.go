@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math/bits"
 	"slices"
+	"sort"
 	"strings"
 	"time"
 
@@ -97,7 +98,7 @@ func (s *Survey) Health(d *Decoder) Health {
 			h.Lengths = append(h.Lengths, LengthCount{Bits: n, Reads: count})
 		}
 	}
-	slices.SortStableFunc(h.Lengths, func(a, b LengthCount) int { return cmp.Compare(b.Reads, a.Reads) })
+	sort.SliceStable(h.Lengths, func(i, j int) bool { return h.Lengths[i].Reads > h.Lengths[j].Reads })
 	if d == nil {
 		return h
 	}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"slices"
+	"sort"
 	"strings"
 	"time"
 
@@ -192,7 +193,7 @@ func alike(names []string) (all []likeness) {
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b likeness) int { return cmp.Compare(b.at, a.at) })
+	sort.SliceStable(all, func(i, j int) bool { return all[i].at > all[j].at })
 	return all
 }
 

@@ -3,6 +3,7 @@ package evidence
 import (
 	"math"
 	"slices"
+	"sort"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/misread"
@@ -220,7 +221,7 @@ func (w *Work) outliers() (all []outlier) {
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b outlier) int { return a.place - b.place })
+	sort.SliceStable(all, func(i, j int) bool { return all[i].place < all[j].place })
 	all = slices.CompactFunc(all, func(a, b outlier) bool { return a.place == b.place })
 	return all[:min(len(all), mostOdd)]
 }

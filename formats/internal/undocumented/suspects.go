@@ -1,10 +1,10 @@
 package undocumented
 
 import (
-	"cmp"
 	"math"
 	"math/bits"
 	"slices"
+	"sort"
 
 	"github.com/cardtell/cardtell/formats/internal/logp"
 )
@@ -105,7 +105,7 @@ const mostSets, fewSets, ManyReads = 12, 2, 500
 
 // best sorts suspects, the best first, and drops those of the same reads.
 func best(all []suspect) []suspect {
-	slices.SortStableFunc(all, func(a, b suspect) int { return cmp.Compare(b.score, a.score) })
+	sort.SliceStable(all, func(i, j int) bool { return all[i].score > all[j].score })
 	var kept []suspect
 	for _, c := range all {
 		if !slices.ContainsFunc(kept, func(k suspect) bool { return slices.Equal(k.reads, c.reads) }) {

@@ -2,10 +2,10 @@
 package answer
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 	"strconv"
 	"strings"
 
@@ -75,7 +75,7 @@ func takenFor(text string, i int, ways []rank.Taken) (all []taken) {
 			all[k].p = 1
 		}
 	}
-	slices.SortStableFunc(all, func(a, b taken) int { return cmp.Compare(b.p, a.p) })
+	sort.SliceStable(all, func(i, j int) bool { return all[i].p > all[j].p })
 	return slices.DeleteFunc(all, func(t taken) bool { return t.p < takenFrom })
 }
 

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"sort"
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
@@ -127,7 +128,7 @@ func (c *Conversion) Convert(value string) (Answer, error) {
 	if len(out.results) == 0 {
 		return out, c.fail(value, cmp.Or(no.likeliest(), c.whyNot(value)), "")
 	}
-	slices.SortStableFunc(out.groups, func(a, b group) int { return cmp.Compare(b.p, a.p) })
+	sort.SliceStable(out.groups, func(i, j int) bool { return out.groups[i].p > out.groups[j].p })
 	return out, nil
 }
 
@@ -239,7 +240,7 @@ func (c *Conversion) ofSite(all []meant, no *refusals) (out []meant) {
 				r.card.Format.ID), one.p)
 		}
 	}
-	slices.SortStableFunc(out, func(a, b meant) int { return cmp.Compare(b.p, a.p) })
+	sort.SliceStable(out, func(i, j int) bool { return out[i].p > out[j].p })
 	return out
 }
 

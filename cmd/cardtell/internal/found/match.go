@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"sort"
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
@@ -121,7 +122,7 @@ func (m *Events) Summary() Match {
 			r.Rules = append(r.Rules, RuleShare{match.Rule(i).String(), shares[match.Rule(i)]})
 		}
 	}
-	slices.SortStableFunc(r.Rules, func(a, b RuleShare) int { return b.Cards - a.Cards })
+	sort.SliceStable(r.Rules, func(i, j int) bool { return r.Rules[i].Cards > r.Rules[j].Cards })
 	return r
 }
 
