@@ -509,6 +509,9 @@ func bareSpellings(text string) []Spelling {
 	if decimalText(text) && len(text) < minBareBits {
 		return decimalSpellings(text)
 	}
+	if threeBytes().MatchString(text) && strings.ContainsAny(text, ":"+hexLetters) { // no chip's serial is so short
+		return hexBeside(text)
+	}
 	if spacedBytes().MatchString(text) {
 		return spacedSpellings(text)
 	}

@@ -76,6 +76,11 @@ func TestSpellingsOfHex(t *testing.T) {
 		require.NoError(t, err)
 		assert.Equal(t, want, all[0].Sightings[0].Kind, text)
 	}
+	for _, text := range []string{"96:B4:3F", "96-b4-3f", "96:04:30"} { // 0x96B43F is 9876543: facility 150, number 46143
+		all, err = Spellings(text)
+		require.NoError(t, err)
+		assert.Equal(t, Hex, all[0].Sightings[0].Kind, text)
+	}
 	all, err = Spellings("03C9070C") // 26 bits, left-justified: 0x0F241C3 << 2
 	require.NoError(t, err)
 	assert.NotEmpty(t, all)
