@@ -64,9 +64,15 @@ func (a *Answer) warnings() (lines []string) {
 		lines = append(lines, line)
 	}
 	if m := a.Mixed; m.Probability >= probablyTyped {
-		lines = append(lines, fmt.Sprintf("%s that no rule is of all these cards: %s do not go by that of the others (%s); if there "+
-			"are two kinds of card, ask about each by itself", say.Chance(m.Probability), pairNames(m.Apart),
-			m.Rule.String()))
+		lines = append(lines, fmt.Sprintf("%s that no rule is of all these cards: that of the others (%s) does not make %s; if "+
+			"there are two kinds of card, or two facilities, ask about each by itself", say.Chance(m.Probability),
+			m.Rule.String(), pairNames(m.Apart)))
+	}
+	for _, s := range a.steps() {
+		if s.Op == relate.SetFacility {
+			lines = append(lines, fmt.Sprintf("facility %d is that of these cards; give a pair of another order to see whether it "+
+				"is that of all", s.C))
+		}
 	}
 	if a.Run {
 		lines = append(lines, "the numbers follow one another; what is added may be another elsewhere, as in the next box of "+
@@ -80,6 +86,14 @@ func (a *Answer) warnings() (lines []string) {
 		lines = append(lines, fmt.Sprintf("%s is the same as %s", pairName(r[0]), pairName(r[1])))
 	}
 	return lines
+}
+
+// steps are those of the likeliest rule, if there is one.
+func (a *Answer) steps() []relate.Step {
+	if len(a.Rules) == 0 {
+		return nil
+	}
+	return a.Rules[0].Rule.Steps()
 }
 
 func pairName(place int) string { return fmt.Sprintf("pair %d", place+1) }
