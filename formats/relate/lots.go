@@ -94,18 +94,13 @@ func (q *question) byLots(c *class) {
 	}
 	shared, next := lots(sizes, sizes[own])
 	if len(sizes) > 1 {
+		one, _ := lots(map[int64]int{own: len(c.slips)}, len(c.slips))
 		c.lots = c.prior + log + math.Log2(chance*shared)
-		c.weight += math.Log2(1 - chance + chance*q.oneLot(c))
+		c.weight += math.Log2(1 - chance + chance*one)
 		return
 	}
 	c.elsewhere = c.weight + math.Log2(chance*shared*(1-next))
 	c.weight += math.Log2(1 - chance + chance*shared*next)
-}
-
-// oneLot is how likely as many cards as there are pairs are all of one lot.
-func (q *question) oneLot(c *class) float64 {
-	p, _ := lots(map[int64]int{0: len(c.slips)}, len(c.slips))
-	return p
 }
 
 // lots returns how likely cards are shared out among lots of these sizes, by a Chinese restaurant process as facilities
