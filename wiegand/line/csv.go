@@ -83,6 +83,9 @@ type CSV struct {
 	bothWays bool
 	oneWay   Level
 	given    [2]bool
+	// In a list of pulses: the wires that are low, and until when.
+	low  [2]bool
+	ends [2]time.Duration
 	scope
 	queue
 }

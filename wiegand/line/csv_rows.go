@@ -81,8 +81,8 @@ func (c *CSV) chooseEvents(s Signals) (Choice, error) {
 	default:
 		c.want = choice.Names
 	}
-	if choice.Coding == ClockAndData && c.form == pulseForm {
-		return choice, signalError(c.in.op, "", "clock and data need levels; a list of pulses has none", nil)
+	if choice.Coding == ClockAndData && c.form == pulseForm && c.widthAt == 0 {
+		return choice, signalError(c.in.op, "", "clock and data need levels; a list of pulses without their widths has none", nil)
 	}
 	c.coding, c.chosen = choice.Coding, true
 	return choice, nil
@@ -104,8 +104,10 @@ func (c *CSV) Next() (Edge, error) {
 // likely misspelt than silent.
 func (c *CSV) finish() {
 	c.release()
+	end := max(c.now, c.told, c.ends[0], c.ends[1])
+	c.endPulses(maxTime)
 	if c.started {
-		c.push(Edge{At: max(c.now, c.told), Wire: NoWire})
+		c.push(Edge{At: end, Wire: NoWire})
 	}
 	if !errors.Is(c.err, io.EOF) || c.form == levelForm || len(c.others) == 0 || c.seen == [2]bool{true, true} {
 		return
@@ -154,6 +156,9 @@ func (c *CSV) nextRow() (ok bool, err error) {
 // row reads one line.
 func (c *CSV) row() error {
 	if ok, err := c.nextRow(); !ok {
+		if isTimeout(err) && c.endPulses(maxTime) {
+			return nil
+		}
 		return err
 	}
 	at, err := c.timeOf()
@@ -161,6 +166,7 @@ func (c *CSV) row() error {
 		return err
 	}
 	c.paceOf(at - c.now)
+	c.endPulses(at)
 	c.now = at
 	if !c.started || at-c.told >= tickAfter && c.holds == 0 {
 		c.push(Edge{At: at, Wire: NoWire})
@@ -331,10 +337,26 @@ func (c *CSV) takeEvent() error {
 	if !ok {
 		return c.in.fail(ErrTime, c.cells[c.widthAt], "not how long a pulse lasts, nor when it ends")
 	}
+	if c.low[wire] { // it begins before the one before has ended
+		c.push(Edge{At: c.ends[wire], Wire: wire, Level: High})
+	}
 	e.Level = Low
 	c.give(e)
-	c.push(Edge{At: c.now + width, Wire: wire, Level: High})
+	c.low[wire], c.ends[wire] = true, c.now+width
 	return nil
+}
+
+// endPulses ends the pulses that are over at a time, in order: those of the other wire may begin before. It tells
+// whether there were any.
+func (c *CSV) endPulses(at time.Duration) (any bool) {
+	next := boolBit(!c.low[0] || c.low[1] && c.ends[1] < c.ends[0])
+	for _, i := range [2]uint{next, 1 - next} {
+		if c.low[i] && c.ends[i] <= at {
+			c.push(Edge{At: c.ends[i], Wire: Wire(i), Level: High})
+			c.low[i], any = false, true
+		}
+	}
+	return any
 }
 
 // changes takes a change of a wire. Some lists have falls alone, or rises: until one comes the other way, or of the

@@ -147,6 +147,49 @@ func TestCSVClockAndData(t *testing.T) {
 	require.Equal(t, []string{"101"}, bitsOf(reads))
 }
 
+// A list of pulses has the levels of clock and data where it says how long each lasts. DATA is low for longer than
+// CLOCK; the lists begin and end with the message, of which no bit can be missing. It is published with its
+// check character in a manual of stripe readers.
+func TestPulsesOfClockAndData(t *testing.T) {
+	t.Parallel()
+	const message = "11010000011000001000110011111100100" // ;0123?
+	long, ends, changes := "start_us;width_us;wire\n", "start_us;end_us;wire\n", "time_us;wire;level\n"
+	for i, bit := range message {
+		at := 60000 + 500*i
+		if bit == '1' {
+			long += fmt.Sprintf("%d;%d;SDATA\n", at-100, 300)
+			ends += fmt.Sprintf("%d;%d;SDATA\n", at-100, at+200)
+			changes += fmt.Sprintf("%d;SDATA;0\n", at-100)
+		}
+		long += fmt.Sprintf("%d;%d;SCLK\n", at, 120)
+		ends += fmt.Sprintf("%d;%d;SCLK\n", at, at+120)
+		changes += fmt.Sprintf("%d;SCLK;0\n%d;SCLK;1\n", at, at+120)
+		if bit == '1' {
+			changes += fmt.Sprintf("%d;SDATA;1\n", at+200)
+		}
+	}
+	for _, text := range []string{long, ends, changes} {
+		reads, health, err := readCSV(strings.NewReader(text), line.CSVOptions{}, line.Signals{})
+		require.NoError(t, err, text)
+		require.Equal(t, line.ClockAndData, health.Coding)
+		require.Equal(t, []string{message}, bitsOf(reads))
+		require.Equal(t, line.Marginal, reads[0].Verdict(), "%v", reads[0].Warnings(nil))
+	}
+	_, _, err := readCSV(strings.NewReader("time_us,event\n60000,CLOCK\n62000,DATA\n"), line.CSVOptions{}, line.Signals{})
+	require.ErrorIs(t, err, line.ErrSignal)
+	require.ErrorContains(t, err, "without their widths")
+}
+
+// Pulses of two wires that are low together come in order of time: the wires touch.
+func TestPulsesThatOverlap(t *testing.T) {
+	t.Parallel()
+	text := "start_us;width_us;wire\n60000;50;D0\n60020;50;D1\n62000;50;D1\n62020;20;D0\n"
+	reads, _, err := readCSV(strings.NewReader(text), line.CSVOptions{}, line.Signals{})
+	require.NoError(t, err)
+	require.True(t, reads[0].Faults.Has(line.BothLow))
+	require.False(t, reads[0].Faults.Has(line.Backwards))
+}
+
 // TestCSVBad has every kind of bad input, the error's kind and line, and the reads that come before it.
 func TestCSVBad(t *testing.T) {
 	t.Parallel()

@@ -79,6 +79,14 @@ func (s Faults) Has(f Fault) bool { return f < numFaults && s>>f&1 != 0 }
 // with returns s and f.
 func (s Faults) with(f Fault) Faults { return s | 1<<f }
 
+// exchange returns s with one fault in place of another, where that is in it.
+func (s Faults) exchange(f, by Fault) Faults {
+	if s.Has(f) {
+		return s&^(1<<f) | 1<<by
+	}
+	return s
+}
+
 // All gives the faults in a fixed order.
 func (s Faults) All() iter.Seq[Fault] {
 	return func(yield func(Fault) bool) {

@@ -79,6 +79,9 @@ func (d *Decoder) close(f Faults) {
 	}
 	f |= found
 	d.read.Faults = d.ofParted(f | d.faults | d.ofWhole(same))
+	if d.cfg.Coding == ClockAndData && !d.read.Faults.Has(NoMessage) { // its checks say that nothing of it is missing
+		d.read.Faults = d.read.Faults.exchange(CutStart, OpenStart).exchange(CutEnd, OpenEnd)
+	}
 	d.closed, d.faults, d.spikes = true, 0, 0
 }
 

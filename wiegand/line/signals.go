@@ -55,9 +55,9 @@ func roleOf(name string) (c Coding, w Wire, ok bool) {
 		return TwoWire, Data0, true
 	case "d1", "data1", "line1", "w1", "wiegand1", "wiegandd1", "1", "one", "dataone":
 		return TwoWire, Data1, true
-	case "clock", "clk", "strobe":
+	case "clock", "clk", "sclk", "strobe":
 		return ClockAndData, Clock, true
-	case "data", "dat":
+	case "data", "dat", "sdata":
 		return ClockAndData, Data, true
 	}
 	return 0, 0, false

@@ -46,9 +46,43 @@ func (w *Wires) source(in io.Reader) (src Source, err error) {
 	return src, err
 }
 
-// Open finds the two wires: by what they are called, or by who moves. Its note says what was only likely. Names that
-// may be the numbers of a recorder's channels tell nothing where another pair moves like a reader's.
+// Open finds the two wires: by what they are called, by who moves, or by what they carry. Its note says what was only
+// likely.
 func (w *Wires) Open(in io.Reader) (Source, line.Choice, error) {
+	src, choice, err := w.find(in)
+	if err != nil || choice.Note == "" || w.Again == nil || w.Signals != (line.Signals{}) {
+		return src, choice, err
+	}
+	for _, names := range [][2]string{choice.Names, {choice.Names[1], choice.Names[0]}} {
+		s := line.Signals{Clock: names[0], Data: names[1]}
+		if src, clocked, err := w.choose(s); err == nil && hasMessage(src) {
+			src, clocked, err = w.choose(s)
+			clocked.Note = fmt.Sprintf("%s and %s are taken for CLOCK and DATA: so read, they carry a whole message of track 2",
+				names[0], names[1])
+			return src, clocked, err
+		}
+	}
+	src, _, err = w.choose(line.Signals{Data0: choice.Names[0], Data1: choice.Names[1]})
+	return src, choice, err
+}
+
+// hasMessage tells whether one of the first reads is a whole message of track 2. Wires that are never low together give
+// zeros alone.
+func hasMessage(src Source) bool {
+	const first = 4
+	r := line.NewReader(src, line.Config{}, line.PolarityAuto)
+	for range first {
+		read, err := r.Next()
+		if err == nil && !read.Faults.Has(line.NoMessage) {
+			return true
+		}
+	}
+	return false
+}
+
+// find finds the two wires by what they are called, or by who moves. Names that may be the numbers of a recorder's
+// channels tell nothing where another pair moves like a reader's.
+func (w *Wires) find(in io.Reader) (Source, line.Choice, error) {
 	src, err := w.source(in)
 	if err != nil {
 		return nil, line.Choice{}, err
@@ -56,7 +90,8 @@ func (w *Wires) Open(in io.Reader) (Source, line.Choice, error) {
 	choice, err := src.Choose(w.Signals)
 	names := src.Names() // of a list of events the first one, where that tells nothing
 	unsure := err == nil && (areNumbers(choice, names) || len(names) == 1)
-	if w.Again == nil || w.Signals != (line.Signals{}) || !unsure && !errors.Is(err, line.ErrSignal) {
+	isClocked := err != nil && choice.Coding == line.ClockAndData // of which there is too little in the recording
+	if w.Again == nil || w.Signals != (line.Signals{}) || isClocked || !unsure && !errors.Is(err, line.ErrSignal) {
 		return src, choice, err
 	}
 	pairs, failed := w.pairs()

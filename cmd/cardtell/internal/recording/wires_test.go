@@ -94,6 +94,41 @@ func TestNumberedChannelsToTheEnd(t *testing.T) {
 	require.Equal(t, 80, reads)
 }
 
+// Channels without a name carry clock and data where a whole message can be read so, in whichever order they are; two
+// wires, which are never low together, stay two wires. The message is published with its check character in a manual of
+// stripe readers, the read is our own.
+func TestUnnamedChannelsByWhatTheyCarry(t *testing.T) {
+	t.Parallel()
+	message, err := line.Track2Bits(";0123?")
+	require.NoError(t, err)
+	for coding, bits := range []wiegand.Bits{line.ClockAndData: message, line.TwoWire: wiegand.MustParseBits("26:3A83702")} {
+		for _, names := range [][2]string{{"CH1", "CH2"}, {"CH2", "CH1"}} {
+			g := line.NewGenerator(line.Profile{Coding: line.Coding(coding)}, 1)
+			edges, at := g.AppendIdle(nil, 0), 100*time.Millisecond
+			edges, at = g.AppendRead(edges, at, bits)
+			edges = append(edges, line.Edge{At: at + time.Second, Wire: line.NoWire})
+			var dump bytes.Buffer
+			require.NoError(t, line.WriteVCD(&dump, names, slices.Values(edges)))
+			again := func() (io.Reader, error) { return bytes.NewReader(dump.Bytes()), nil }
+			in, err := again()
+			require.NoError(t, err)
+			w := recording.Wires{Form: "vcd", Again: again}
+			src, choice, err := w.Open(in)
+			require.NoError(t, err)
+			require.Equal(t, line.Coding(coding), choice.Coding)
+			read, err := line.NewReader(src, line.Config{}, line.PolarityAuto).Next()
+			require.NoError(t, err)
+			if line.Coding(coding) == line.TwoWire {
+				require.Contains(t, choice.Note, "is taken for DATA0")
+				continue
+			}
+			require.Equal(t, bits, read.Bits)
+			require.Equal(t, [2]string{"line." + names[0], "line." + names[1]}, choice.Names)
+			require.Contains(t, choice.Note, "whole message of track 2")
+		}
+	}
+}
+
 // What is looked at may end within a sign of several bytes (UTF-8, RFC 3629): it is text all the same.
 func TestFormOfTextCutWithinASign(t *testing.T) {
 	t.Parallel()
