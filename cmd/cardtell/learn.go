@@ -57,7 +57,7 @@ func (o *learnOptions) run(args []string) error {
 		}
 	}
 	return o.report(layout.JSON(results),
-		func() { layout.Text(o.app.out, results, reads, o.style()) },
+		func() { layout.Text(o.app.out, results, o.style()) },
 		results[0].Probability < layout.Unsure || o.out != "" && !written)
 }
 

@@ -41,10 +41,6 @@ func besides(model *evidence.Model, reads []Read, all []Result) ([]Result, error
 		return nil, err
 	}
 	best := slices.Index(logs, slices.Max(logs))
-	if several := all[0].Several; len(all) > 1 && len(ways) > 1 { // that is not in it
-		logs[0] -= math.Log1p(-min(several, nearlySure))
-		best = slices.Index(logs, slices.Max(logs))
-	}
 	p := math.Exp(logs[best] - logp.Sum(logs))
 	if best > 0 {
 		if all, err = learnFrom(model, withPrints(reads, places, ways[best].Prints)); err != nil {
@@ -63,9 +59,6 @@ func besides(model *evidence.Model, reads []Read, all []Result) ([]Result, error
 // one is.
 const sampled, remote = 8, -20
 
-// nearlySure is the highest probability that can be told from 1.
-const nearlySure = 1 - 1e-15
-
 // weigh returns the log of the probability of each way, and of some reads in it.
 func weigh(model *evidence.Model, reads []Read, places []int, ways []typing.Besides) ([]float64, error) {
 	memory, logs := new(evidence.Memory), make([]float64, len(ways))
@@ -75,7 +68,7 @@ func weigh(model *evidence.Model, reads []Read, places []int, ways []typing.Besi
 		if err != nil {
 			return nil, err
 		}
-		log, err := model.Evidence(s.sightings, memory)
+		log, err := model.Apart(s.sightings, memory)
 		if err != nil {
 			return nil, err
 		}

@@ -1,7 +1,9 @@
 package learn
 
 import (
+	"encoding/binary"
 	"fmt"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -73,4 +75,57 @@ func TestLongerNumbers(t *testing.T) {
 	assert.Greater(t, all[0].Probability, 0.9)
 	assert.Contains(t, all[0].Evidence,
 		"what is printed on 12 cards is a longer number, in binary all data bits at its end")
+}
+
+// twoPrints is cards of two kinds, by arithmetic: facility and number of the published 26 bits, as a pair, and another
+// facility's 24 bits in hex, which can as well be one number.
+func twoPrints(t *testing.T) (first, second []Read) {
+	for i := range 12 {
+		n := 15606 + 7*i + i*i
+		bits := framed(t, fmt.Sprintf("%08b%016b", 5, n))
+		first = append(first, Read{Line: i + 1, Bits: bits, Printed: fmt.Sprintf("005,%d", n)})
+	}
+	for i := range 5 {
+		n := 0x3B6FE8 + 9*i*i
+		second = append(second, Read{Line: 13 + i, Bits: framed(t, fmt.Sprintf("%024b", n)), Printed: fmt.Sprintf("hex:%06X", n)})
+	}
+	return first, second
+}
+
+// TestAKindBesideAnother: beside cards of a format others that are told apart from them are likelier of another format
+// than they are alone (the law of total probability).
+func TestAKindBesideAnother(t *testing.T) {
+	first, second := twoPrints(t)
+	both, err := Learn(append(first, second...), formats.Builtin())
+	require.NoError(t, err)
+	require.Len(t, both, 2)
+	alone, err := Learn(second, formats.Builtin())
+	require.NoError(t, err)
+	assert.Equal(t, "26-8-16", both[1].Known[0].ID)
+	assert.Less(t, both[1].Probability, alone[0].Probability-0.02)
+	assert.Greater(t, both[1].Several, 0.999)
+}
+
+// TestTwoKindsPrintedAlike: serials of seven bytes of which one lot is sent last byte first, and numbers that are
+// counted up: that each lot shows its decimal is far likelier than that the numbers of one are turned (arithmetic).
+func TestTwoKindsPrintedAlike(t *testing.T) {
+	rng := rand.New(rand.NewPCG(6, 1))
+	var reads []Read
+	for i := range 11 {
+		serial, turned := rng.Uint64()>>8, [8]byte{}
+		binary.LittleEndian.PutUint64(turned[:], serial)
+		for k, read := range []string{fmt.Sprintf("56:%X", turned[:7]), fmt.Sprintf("56:%014X", 12+i)} {
+			bits, err := wiegand.ParseBits(read)
+			require.NoError(t, err)
+			print := []string{fmt.Sprint(serial), fmt.Sprintf("%017d", 12+i)}[k]
+			reads = append(reads, Read{Line: len(reads) + 1, Bits: bits, Printed: print})
+		}
+	}
+	all, err := Learn(reads, formats.Builtin())
+	require.NoError(t, err)
+	require.Len(t, all, 2)
+	assert.Equal(t, "56-0-56-reversed", all[0].Known[0].ID)
+	assert.Equal(t, "56-0-56", all[1].Known[0].ID)
+	assert.Greater(t, all[1].Probability, 0.9)
+	assert.NotContains(t, strings.Join(all[0].Warnings, "\n"), "last byte first")
 }

@@ -51,6 +51,7 @@ func (p *posterior) describe(r *Result) {
 	}
 	r.Probability, r.Unrelated = p.prob, min(1, p.apart)
 	r.Reads -= len(best.left)
+	r.Example = p.example(best)
 	r.Swapped = best.wiring == evidence.SwappedLines || best.wiring == evidence.SwappedReversed || best.format == nil &&
 		best.Hyp.Place.Inverse
 	if at := &best.Hyp.Place; best.format == nil && best.Hyp.Print == PrintNone && !best.Hyp.None &&
@@ -74,6 +75,17 @@ func (p *posterior) describe(r *Result) {
 		r.Warnings = append(r.Warnings, "every bit of the reads is changed: most likely the reader's two data lines are swapped; the layout is for the right way round")
 	}
 	p.advise(r, best)
+}
+
+// example returns the first read, by line, that an entry explains.
+func (p *posterior) example(e *entry) wiegand.Bits {
+	first := -1
+	for i := range p.reads {
+		if !slices.Contains(e.left, i) && (first < 0 || p.reads[i].Line < p.reads[first].Line) {
+			first = i
+		}
+	}
+	return p.s.Reads[max(first, 0)]
 }
 
 // lowEnd returns the layout with a number that no print shows as the bits that vary: where it begins can't be seen, and

@@ -59,11 +59,12 @@ func learnFrom(model *evidence.Model, reads []Read) ([]Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	var all []Result
 	sure := kinds.Probability // that the cards are of these kinds
 	if len(kinds.Groups) == 1 {
 		sure = 1 - sure
 	}
+	var each []*posterior
+	var misreads [][]int // of each
 	for _, group := range kinds.Groups {
 		lengths, spoilt := s.spoilt(s.byLength(group))
 		for _, places := range lengths {
@@ -73,12 +74,17 @@ func learnFrom(model *evidence.Model, reads []Read) ([]Result, error) {
 					return nil, err
 				}
 			}
-			one := p.result()
-			one.misread(s, spoilt)
-			one.Probability *= sure
-			one.Several = kinds.Probability
-			all = append(all, one)
+			each, misreads = append(each, p), append(misreads, spoilt)
 		}
+	}
+	apart(each)
+	var all []Result
+	for i, p := range each {
+		one := p.result()
+		one.misread(s, misreads[i])
+		one.Probability *= sure
+		one.Several = kinds.Probability
+		all = append(all, one)
 	}
 	sort.SliceStable(all, func(i, j int) bool { return all[i].Length < all[j].Length })
 	all[0].Warnings = append(all[0].Warnings, s.remarks...)

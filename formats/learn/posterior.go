@@ -19,7 +19,8 @@ type entry struct {
 	undocumented.Explained
 	format *formats.Format // of the catalogue; nil for a layout of its own
 	wiring evidence.Fault  // of a format
-	before int             // bits that every read has before a format's, or after it
+	kind   evidence.Reading
+	before int // bits that every read has before a format's, or after it
 	after  int
 	form   string // in which a format's numbers are printed, "" where that is not known
 	left   []int  // reads left out as misreads, by place in the sample
@@ -115,12 +116,74 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 		return nil, err
 	}
 	p.addParts(parts)
-	sort.SliceStable(p.entries, func(i, j int) bool { return p.entries[i].Log > p.entries[j].Log })
 	for i := range p.entries {
 		p.toggle(&p.entries[i])
 	}
 	p.choose()
 	return p, nil
+}
+
+// readings is what the cards can be as a kind beside another one, each with its probability; the rest is no format.
+func (p *posterior) readings() (all []evidence.Reading, probs []float64) {
+	for i := range p.entries {
+		if e := &p.entries[i]; e.format != nil {
+			all, probs = append(all, e.kind), append(probs, math.Exp(e.Log-p.total))
+		}
+	}
+	return all, probs
+}
+
+// apart gives kinds of one length, each weighed by itself, what it says of each that the others are kinds of their own,
+// as rank does.
+func apart(kinds []*posterior) {
+	factors := make([][]float64, len(kinds)) // of the entries of each
+	for n, p := range kinds {
+		factors[n] = make([]float64, len(p.entries))
+		for i := range p.entries {
+			factors[n][i] = 1
+		}
+		for k, other := range kinds {
+			if k == n || other.s.Length != p.s.Length {
+				continue
+			}
+			readings, probs := other.readings()
+			for i := range p.entries {
+				if p.entries[i].format != nil {
+					factors[n][i] *= beside(p.model, p.entries[i].kind, readings, probs)
+				}
+			}
+		}
+	}
+	for n, p := range kinds {
+		p.weigh(factors[n])
+	}
+}
+
+// beside is how much likelier cards are of one kind beside those of another one, which can be several things.
+func beside(m *evidence.Model, one evidence.Reading, others []evidence.Reading, probs []float64) float64 {
+	sum, none := 0.0, 1.0
+	for k := range others {
+		sum += probs[k] * m.Beside(one, others[k])
+		none -= probs[k]
+	}
+	return sum + max(0, none)*m.Beside(one, evidence.Reading{})
+}
+
+// weigh makes each entry so many times as likely, and chooses anew.
+func (p *posterior) weigh(factors []float64) {
+	sum, hasPrints := 1.0, p.prints() > 0
+	for i, f := range factors {
+		e := &p.entries[i]
+		more := math.Exp(e.Log-p.total) * (f - 1)
+		sum += more
+		if e.format != nil && e.form == "" && hasPrints {
+			p.unrelated(more, p.s)
+		}
+		e.Log += math.Log(f)
+	}
+	p.total += math.Log(sum)
+	p.unknown, p.whole, p.apart = p.unknown/sum, p.whole/sum, p.apart/sum
+	p.choose()
 }
 
 // addParts adds the likeliest undocumented layouts of the reads' length, each with every choice of checks.
@@ -186,7 +249,7 @@ func (p *posterior) addFormat(r *evidence.Result, w *evidence.Work) {
 	if r.Log < p.total-dropped {
 		return
 	}
-	e := entry{format: r.Format, wiring: r.Wiring}
+	e := entry{format: r.Format, wiring: r.Wiring, kind: evidence.NewReading(r.Format, r.Wiring, r.How)}
 	if r.Format.Layout.Len() != p.s.Length {
 		if e.before, e.after = extra(r, p.s.Length); e.before+e.after == 0 {
 			return
@@ -405,7 +468,8 @@ func (e *entry) printsLow() bool {
 
 // choose picks the answer that is most likely right.
 func (p *posterior) choose() {
-	p.best = -1
+	sort.SliceStable(p.entries, func(i, j int) bool { return p.entries[i].Log > p.entries[j].Log })
+	p.best, p.prob = -1, 0
 	for i := range min(answers, len(p.entries)) {
 		if p.best >= 0 && p.agree[i] && len(p.entries[i].toggles) <= len(p.entries[p.best].toggles) {
 			continue // another way to say the same

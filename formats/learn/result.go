@@ -15,6 +15,8 @@ type Result struct {
 	Reads   int   // different reads that the layout was worked out from: misreads and repetitions left out
 	Printed int   // how many of them have a printed number
 	Lines   []int // of the reads of this kind in rising order, misreads counted and repetitions not
+	// Example is the first read that the layout explains, by line, as it came; empty where there was nothing to learn from.
+	Example wiegand.Bits
 
 	// Spec is the likeliest layout. Bits that were the same in all reads are fixed bits, or a facility where what is
 	// printed names it; bits that vary and follow from nothing are fields named unknown. Empty where there was nothing to

@@ -83,11 +83,11 @@ func (r *asking) printsLog(cards []formats.Sightings) (float64, error) {
 		}
 	}
 	reads, _ := readsAlone(some)
-	all, err := r.model.Evidence(some, r.memory)
+	all, err := r.model.Apart(some, r.memory)
 	if err != nil {
 		return 0, err
 	}
-	alone, err := r.model.Evidence(reads, r.memory)
+	alone, err := r.model.Apart(reads, r.memory)
 	return all - alone, err
 }
 

@@ -536,3 +536,26 @@ func TestLongerNumberAtASite(t *testing.T) {
 	require.NoError(t, err)
 	assert.NotEqual(t, "26-8-16", ans.Candidates[0].Format.ID)
 }
+
+// TestTwoKindsPrintedAlike: serials of seven bytes of which one lot is sent last byte first, and numbers that are
+// counted up: that each lot shows its decimal is far likelier than that the numbers of one are turned (arithmetic).
+func TestTwoKindsPrintedAlike(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	rng := rand.New(rand.NewPCG(6, 1))
+	var texts []string
+	for i := range 11 {
+		serial, turned := rng.Uint64()>>8, [8]byte{}
+		binary.LittleEndian.PutUint64(turned[:], serial)
+		texts = append(texts, fmt.Sprintf("56:%X=%d", turned[:7], serial), fmt.Sprintf("56:%014X=%017d", 12+i, 12+i))
+	}
+	ans, err := r.RankTexts(texts)
+	require.NoError(t, err)
+	assert.Equal(t, "a read of 56 bits, and a printed number", ans.Taken[0].As[1])
+	k, answers, err := r.Divide(ans.Taken[0].Cards, &ans.Answer)
+	require.NoError(t, err)
+	require.Len(t, k.Groups, 2)
+	assert.Equal(t, "56-0-56-reversed", answers[0].Candidates[0].Format.ID)
+	assert.Equal(t, "56-0-56", answers[1].Candidates[0].Format.ID)
+	assert.Greater(t, answers[1].Candidates[0].Probability, 0.9)
+}

@@ -120,9 +120,10 @@ func (r *asking) weigh(ways []*way) error {
 	return cmp.Or(errs...)
 }
 
-// compare makes the probability of the cards that of one kind or of two.
-func (r *asking) compare(ways []*way) error {
-	logs, err := r.evidence(ways, nil)
+// compare makes the probability of the cards that of one kind or of two: those of one length, too, where it was asked
+// whether the prints have more on them, since what looks so can be another kind.
+func (r *asking) compare(ways []*way, log weigher) error {
+	logs, err := r.each(ways, nil, log)
 	for i, w := range ways {
 		w.seen = logs[i]
 	}
@@ -133,7 +134,7 @@ func (r *asking) compare(ways []*way) error {
 // reads alone.
 func (r *asking) rankWays(ways, bare []*way) (out TextAnswer, err error) {
 	if err = r.weigh(ways); err == nil && len(ways) > 1 {
-		err = r.compare(ways)
+		err = r.compare(ways, r.model.Evidence)
 	}
 	if err != nil {
 		return out, err
@@ -142,7 +143,7 @@ func (r *asking) rankWays(ways, bare []*way) (out TextAnswer, err error) {
 	if err == nil && len(more) > 0 {
 		if err = r.weigh(more); err == nil {
 			ways = append(ways, more...)
-			err = r.compare(ways)
+			err = r.compare(ways, r.model.Apart)
 		}
 	}
 	if err != nil {

@@ -53,7 +53,12 @@ func (r *Model) Kinds(cards []formats.Sightings) (Kinds, error) {
 
 // KindsGiven is Kinds where [Work.Joint] of all the cards is known already, or is 0, which it never is.
 func (r *Model) KindsGiven(cards []formats.Sightings, joint float64) (Kinds, error) {
-	s, err := r.splitter(cards, joint)
+	return r.kinds(cards, joint, new(Memory))
+}
+
+// kinds is KindsGiven of cards some of which may have been weighed before.
+func (r *Model) kinds(cards []formats.Sightings, joint float64, memory *Memory) (Kinds, error) {
+	s, err := r.splitter(cards, joint, memory)
 	if err != nil {
 		return Kinds{}, err
 	}
@@ -77,12 +82,12 @@ func (r *Model) KindsGiven(cards []formats.Sightings, joint float64) (Kinds, err
 }
 
 // splitter prepares looking for kinds. joint and the error are those of KindsGiven.
-func (r *Model) splitter(cards []formats.Sightings, joint float64) (*splitter, error) {
+func (r *Model) splitter(cards []formats.Sightings, joint float64, memory *Memory) (*splitter, error) {
 	if len(cards) == 0 {
 		return nil, errNoCards
 	}
 	s := &splitter{model: r, cards: cards, seen: make([][]typing.Seen, len(cards)), joint: joint,
-		otherwise: map[int][]Otherwise{}, memory: new(Memory)}
+		otherwise: map[int][]Otherwise{}, memory: memory}
 	trim := r.clocked(cards)
 	for i := range cards {
 		c, _, err := r.card(i, cards[i], trim)
@@ -236,6 +241,21 @@ func (r *Model) Evidence(cards []formats.Sightings, memory *Memory) (float64, er
 		gain = logp.Add(gain, s.gain(joined, all.joint))
 	}
 	return all.joint + math.Log(1-judgement.SeveralKinds) + logp.Add(0, gain), nil
+}
+
+// Apart is Evidence of cards that may be of several kinds of one length, too, as [Model.Kinds] tells them apart.
+func (r *Model) Apart(cards []formats.Sightings, memory *Memory) (float64, error) {
+	log, err := r.Evidence(cards, memory)
+	if err != nil {
+		return log, err
+	}
+	all, _ := memory.weigh(r, cards) // as Evidence did
+	k, err := r.kinds(cards, all.joint, memory)
+	if err != nil || len(k.Groups) == 1 {
+		return log, err
+	}
+	s := splitter{model: r, cards: cards, joint: all.joint, memory: memory}
+	return max(log, all.joint+math.Log(1-judgement.SeveralKinds)+logp.Add(0, s.gain(k.Groups, all.joint))), nil
 }
 
 // joined returns the kinds if the cards that were not read are of those that were: each lot that looks alike is of the

@@ -23,7 +23,7 @@ func TestHopelessOfAFewIsHopelessOfAll(t *testing.T) {
 	m, hopeless, weighed := builtin(t), 0, 0
 	for range 20 {
 		cards := mixedCards(rng)
-		s, err := m.splitter(cards, 0)
+		s, err := m.splitter(cards, 0, new(Memory))
 		require.NoError(t, err)
 		places := make([]int, len(cards))
 		for i := range places {

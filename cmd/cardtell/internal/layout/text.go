@@ -17,12 +17,12 @@ import (
 const Unsure = 0.5
 
 // Text writes what was learned, one kind of reads after the other.
-func Text(w io.Writer, results []learn.Result, reads []learn.Read, style picture.Style) {
+func Text(w io.Writer, results []learn.Result, style picture.Style) {
 	for i := range results {
 		if i > 0 {
 			fmt.Fprintln(w)
 		}
-		text(w, &results[i], reads, style)
+		text(w, &results[i], style)
 	}
 }
 
@@ -33,7 +33,7 @@ const (
 	ToldFrom   = 0.001
 )
 
-func text(w io.Writer, r *learn.Result, reads []learn.Read, style picture.Style) {
+func text(w io.Writer, r *learn.Result, style picture.Style) {
 	fmt.Fprintf(w, "%s\n", style.Bold(headline(r)))
 	for _, k := range r.Known {
 		fmt.Fprintf(w, "Known: format %s explains every read%s.\n", k.ID, printedAs(k.Form))
@@ -47,7 +47,7 @@ func text(w io.Writer, r *learn.Result, reads []learn.Read, style picture.Style)
 		fmt.Fprintf(w, "%s that it is right for every number%s, same facility.\n",
 			say.Chance(r.Probability),
 			upTo(r))
-		draw(w, r, reads, style)
+		draw(w, r, style)
 	}
 	say.PrintList(w, evidence, r.Evidence, style)
 	if len(r.Open) > 0 && r.Probability > 0 {
@@ -109,31 +109,24 @@ func printedAs(form string) string {
 	return ", and what is printed is its " + form
 }
 
-// draw draws the first read that the layout explains, and marks what is open.
-func draw(w io.Writer, r *learn.Result, reads []learn.Read, style picture.Style) {
+// draw draws a read that the layout explains, and marks what is open.
+func draw(w io.Writer, r *learn.Result, style picture.Style) {
 	layout, err := wiegand.Compile(r.Spec)
 	if err != nil {
 		return
 	}
-	for _, read := range reads {
-		bits := read.Bits
-		if r.Swapped {
-			bits = bits.Invert()
-		}
-		rec, err := layout.Decode(bits)
-		if err != nil || !rec.OK() {
-			continue
-		}
-		f := formats.Format{Layout: layout}
-		card, err := f.Read(bits)
-		if err != nil {
-			return
-		}
-		fmt.Fprintln(w)
-		picture.Text(w, &card, style)
-		drawOpen(w, r, picture.Segments(&card), style)
+	bits := r.Example
+	if r.Swapped {
+		bits = bits.Invert()
+	}
+	f := formats.Format{Layout: layout}
+	card, err := f.Read(bits)
+	if err != nil {
 		return
 	}
+	fmt.Fprintln(w)
+	picture.Text(w, &card, style)
+	drawOpen(w, r, picture.Segments(&card), style)
 }
 
 // drawOpen writes a row with a question mark under each bit that is open, where the picture takes one line.
