@@ -37,13 +37,10 @@ func (p *posterior) result() Result {
 
 // describe fills in the answer.
 func (p *posterior) describe(r *Result) {
-	best := &p.entries[p.best]
+	best := p.answer()
 	for i := range p.entries {
 		if e := &p.entries[i]; p.agree[i] && e.format != nil {
 			r.Known = append(r.Known, Known{e.format.ID, e.form, math.Exp(e.Log - p.total)})
-			if best.format == nil && math.Exp(e.Log-p.total) > p.prob*knownEnough {
-				best = e
-			}
 		}
 	}
 	if best.format == nil {
@@ -75,6 +72,19 @@ func (p *posterior) describe(r *Result) {
 		r.Warnings = append(r.Warnings, "every bit of the reads is changed: most likely the reader's two data lines are swapped; the layout is for the right way round")
 	}
 	p.advise(r, best)
+}
+
+// answer returns the likeliest of what says the same as the answer, a format of the catalogue where one is likely
+// enough.
+func (p *posterior) answer() *entry {
+	best := &p.entries[p.best]
+	for i := range p.entries {
+		if e := &p.entries[i]; best.format == nil && p.agree[i] && e.format != nil &&
+			math.Exp(e.Log-p.total) > p.prob*knownEnough {
+			return e
+		}
+	}
+	return best
 }
 
 // example returns the first read, by line, that an entry explains.
@@ -395,7 +405,7 @@ func (p *posterior) misreads(r *Result, e *entry) {
 	switch {
 	case r.Number.Print == PrintNone || r.Number.Print == PrintOffset:
 		p.conflicts(r)
-	case slices.ContainsFunc(p.given, func(all []Read) bool { return len(all) > 1 }):
+	case slices.ContainsFunc(p.given, func(all []given) bool { return len(all) > 1 }):
 		p.misprints(r, e)
 	}
 	sortedLines(r.Misreads)
@@ -404,16 +414,15 @@ func (p *posterior) misreads(r *Result, e *entry) {
 // misprints names what is printed on a card with several numbers and does not follow from its read: what looks like a
 // print that follows from its own, or all of a card of which nothing follows and nothing looks so.
 func (p *posterior) misprints(r *Result, e *entry) {
-	var right []*Read
-	wrong := make([][]*Read, len(p.given))
+	var right []*given
+	wrong := make([][]*given, len(p.given))
 	for i, all := range p.given {
 		card, ok := p.card(r, e, p.reads[i].Bits)
 		if !ok || slices.Contains(e.left, i) {
 			continue
 		}
 		for k := range all {
-			print, _, _ := printOf(all[k].Line, all[k].Printed)
-			seen := typing.NewSeen(print)
+			seen := typing.NewSeen(all[k].print)
 			if evidence.FollowsSomehow(&card, p.reads[i].Bits, &seen) {
 				right = append(right, &all[k])
 			} else if len(all) > 1 {
@@ -422,8 +431,8 @@ func (p *posterior) misprints(r *Result, e *entry) {
 		}
 	}
 	for i, all := range wrong {
-		named := slices.DeleteFunc(slices.Clone(all), func(w *Read) bool {
-			return !slices.ContainsFunc(right, func(r *Read) bool { return alike(w, r) })
+		named := slices.DeleteFunc(slices.Clone(all), func(w *given) bool {
+			return !slices.ContainsFunc(right, func(r *given) bool { return alike(w, r) })
 		})
 		if len(named) == 0 && len(all) == len(p.given[i]) {
 			named = all
@@ -438,7 +447,7 @@ func (p *posterior) misprints(r *Result, e *entry) {
 func (p *posterior) conflicts(r *Result) {
 	for _, all := range p.given {
 		for k := range all {
-			if at := slices.IndexFunc(all[:k], func(r Read) bool { return alike(&r, &all[k]) }); at >= 0 {
+			if at := slices.IndexFunc(all[:k], func(r given) bool { return alike(&r, &all[k]) }); at >= 0 {
 				r.Warnings = append(r.Warnings, fmt.Sprintf("the same read has %q beside it in line %d, and %q in line %d: one of them is wrong",
 					words.Cut(all[at].Printed), all[at].Line, words.Cut(all[k].Printed), all[k].Line))
 				break
@@ -449,10 +458,8 @@ func (p *posterior) conflicts(r *Result) {
 
 // alike reports whether two prints can be the same number, one of them typed wrong: of one kind, both one number or
 // both a pair, and of about as many digits.
-func alike(a, b *Read) bool {
-	s, _, _ := printOf(a.Line, a.Printed)
-	t, _, _ := printOf(b.Line, b.Printed)
-	d, e := typing.NewSeen(s), typing.NewSeen(t)
+func alike(a, b *given) bool {
+	d, e := typing.NewSeen(a.print), typing.NewSeen(b.print)
 	more := len(d.Digits) - len(e.Digits)
 	same := d.Serial.Len() > 0 && d.Serial == e.Serial // written in two ways
 	return d.Kind == e.Kind && d.Pair == e.Pair && more >= -1 && more <= 1 && !same

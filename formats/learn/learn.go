@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 	"sort"
-	"strconv"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
@@ -29,25 +28,16 @@ type Read struct {
 // want of evidence: the results say how sure they are and what would help. The error says which line is at fault: a
 // print that is no number, a read without bits, or no reads at all.
 func Learn(reads []Read, known formats.Catalogue) ([]Result, error) {
-	model, err := evidence.New(known, nil)
+	s, err := sortReads(reads)
 	if err != nil {
 		return nil, err
 	}
-	reads, as := meant(reads)
-	all, err := learnFrom(model, reads)
-	if err != nil {
-		return nil, err
-	}
-	all, err = besides(model, reads, all)
-	if err == nil && as != "" { // also where besides learned anew
-		all[0].Warnings = append(all[0].Warnings, "what is printed is taken for "+as)
-	}
-	return all, err
+	return s.learn(known)
 }
 
-// learnFrom is Learn by the prints as they stand.
-func learnFrom(model *evidence.Model, reads []Read) ([]Result, error) {
-	s, err := sortReads(reads)
+// asItStands learns from reads and what is printed beside them as it is meant so far.
+func (s *sample) asItStands(known formats.Catalogue) ([]Result, error) {
+	model, err := evidence.New(known, nil)
 	if err != nil {
 		return nil, err
 	}
@@ -55,17 +45,14 @@ func learnFrom(model *evidence.Model, reads []Read) ([]Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	kinds, err := model.KindsGiven(s.sightings, joint)
+	kinds, err := model.KindsGiven(s.sightings, joint, new(evidence.Memory))
 	if err != nil {
 		return nil, err
 	}
-	sure := kinds.Probability // that the cards are of these kinds
-	if len(kinds.Groups) == 1 {
-		sure = 1 - sure
-	}
 	var each []*posterior
-	var misreads [][]int // of each
-	for _, group := range kinds.Groups {
+	var misreads [][]int                 // of each
+	var otherwise [][]evidence.Otherwise // how else its cards may be dealt out
+	for i, group := range kinds.Groups {
 		lengths, spoilt := s.spoilt(s.byLength(group))
 		for _, places := range lengths {
 			p := together
@@ -74,7 +61,7 @@ func learnFrom(model *evidence.Model, reads []Read) ([]Result, error) {
 					return nil, err
 				}
 			}
-			each, misreads = append(each, p), append(misreads, spoilt)
+			each, misreads, otherwise = append(each, p), append(misreads, spoilt), append(otherwise, kinds.Otherwise[i])
 		}
 	}
 	apart(each)
@@ -82,8 +69,15 @@ func learnFrom(model *evidence.Model, reads []Read) ([]Result, error) {
 	for i, p := range each {
 		one := p.result()
 		one.misread(s, misreads[i])
-		one.Probability *= sure
-		one.Several = kinds.Probability
+		if one.Probability > 0 {
+			one.Probability, one.Several, err = s.dealt(p, otherwise[i])
+		}
+		if len(kinds.Groups) > 1 {
+			one.Several = kinds.Probability
+		}
+		if err != nil {
+			return nil, err
+		}
 		all = append(all, one)
 	}
 	sort.SliceStable(all, func(i, j int) bool { return all[i].Length < all[j].Length })
@@ -125,7 +119,7 @@ func kindList(all []Result) string {
 type sample struct {
 	reads     []Read
 	sightings []formats.Sightings // of each read
-	prints    [][]Read            // of each read, as often as it was given with another print
+	prints    [][]given           // of each read, all that is printed
 	remarks   []string
 }
 
@@ -187,10 +181,7 @@ func sortReads(reads []Read) (*sample, error) {
 		if r.Bits.Len() == 0 {
 			return nil, fail(lineOf(r.Line), "", "a read without bits", ErrReads)
 		}
-		print, known, err := printOf(r.Line, r.Printed)
-		if err != nil {
-			return nil, err
-		}
+		r.Printed = strings.TrimSpace(r.Printed)
 		at, again := seen[r.Bits]
 		if !again {
 			at = len(s.reads)
@@ -201,16 +192,14 @@ func sortReads(reads []Read) (*sample, error) {
 		} else if last := &reads[i-1]; last.Line != r.Line || last.Bits != r.Bits { // not one card with two numbers
 			repeated++
 		}
-		old := &s.sightings[at]
-		if !known || slices.ContainsFunc((*old)[1:], func(p formats.Sighting) bool {
-			return typing.Digits(p.Text) == typing.Digits(print.Text)
-		}) {
+		if r.Printed == "" {
 			continue
 		}
-		if *old = append(*old, print); len(*old) == 2 {
-			s.reads[at].Printed = r.Printed
+		print, err := printOf(r.Line, r.Printed)
+		if err != nil && len(spellings(r, []given{{Read: r}})) == 0 {
+			return nil, err
 		}
-		s.prints[at] = append(s.prints[at], r)
+		s.add(at, given{r, print})
 	}
 	if repeated > 0 {
 		s.remarks = append(s.remarks, fmt.Sprintf("%s of a read seen before; a card presented twice says nothing new",
@@ -219,45 +208,17 @@ func sortReads(reads []Read) (*sample, error) {
 	return s, nil
 }
 
-// printOf reads a printed number: digits, two groups of digits with one of , - / or a space between, or hex: and hex
-// digits; or a chip serial in bytes. known is false where there is none.
-func printOf(line int, text string) (print formats.Sighting, known bool, err error) {
-	text = strings.TrimSpace(text)
-	if text == "" {
-		return print, false, nil
+// add notes what is printed on the card of a read, unless it was given before.
+func (s *sample) add(at int, one given) {
+	if slices.ContainsFunc(s.prints[at], func(p given) bool {
+		return p.Printed == one.Printed || p.print.Kind != 0 && typing.Digits(p.print.Text) == typing.Digits(one.print.Text)
+	}) {
+		return
 	}
-	if hex, ok := strings.CutPrefix(text, "hex:"); ok {
-		if _, err := strconv.ParseUint(hex, 16, 64); err != nil {
-			return print, false, fail(lineOf(line), text, "no printed number: hex of up to 64 bits follows hex:", ErrReads)
-		}
-		return formats.Sighting{Kind: formats.Hex, Text: strings.ToUpper(hex)}, true, nil
+	if s.prints[at] = append(s.prints[at], one); len(s.prints[at]) == 1 {
+		s.reads[at].Printed = one.Printed
 	}
-	if strings.Contains(text, ":") { // uid: too
-		print, err = formats.ParseSighting(text)
-		if err != nil || print.Kind != formats.Serial {
-			return print, false, fail(lineOf(line), text,
-				"no printed number and no chip serial; write digits, or uid: and two hex digits for each byte", ErrReads)
-		}
-		return print, true, nil
-	}
-	high, tail, pair := text, "", false
-	if i := strings.IndexAny(text, ",-/ "); i >= 0 {
-		high, tail, pair = text[:i], text[i+1:], true
-	}
-	for _, c := range high + tail {
-		if c < '0' || c > '9' {
-			return print, false, fail(lineOf(line), text,
-				fmt.Sprintf("no printed number: %q is no digit; write digits, two groups of digits such as 150,46143, or hex: before a number in hex", c), ErrReads)
-		}
-	}
-	if high == "" || pair && tail == "" {
-		return print, false, fail(lineOf(line), text, "no printed number: its separator has no digits beside it", ErrReads)
-	}
-	if !typing.OneWord(high + tail) {
-		return print, false, fail(lineOf(line), text, "more than 64 bits hold; give the last digits, or learn without it",
-			ErrReads)
-	}
-	return formats.Sighting{Kind: formats.Printed, Text: text}, true, nil
+	s.sightings[at] = append(s.sightings[at], one.print)
 }
 
 func lineOf(n int) string { return fmt.Sprintf("line %d", n) }

@@ -37,7 +37,7 @@ type posterior struct {
 	model   *evidence.Model
 	s       *undocumented.Sample
 	reads   []Read               // of the sample, in its order
-	given   [][]Read             // each of them, once for each print
+	given   [][]given            // what is printed beside each of them
 	at      map[wiegand.Bits]int // its place in the sample
 	words   [][4]uint64
 	varying [4]uint64
@@ -121,69 +121,6 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 	}
 	p.choose()
 	return p, nil
-}
-
-// readings is what the cards can be as a kind beside another one, each with its probability; the rest is no format.
-func (p *posterior) readings() (all []evidence.Reading, probs []float64) {
-	for i := range p.entries {
-		if e := &p.entries[i]; e.format != nil {
-			all, probs = append(all, e.kind), append(probs, math.Exp(e.Log-p.total))
-		}
-	}
-	return all, probs
-}
-
-// apart gives kinds of one length, each weighed by itself, what it says of each that the others are kinds of their own,
-// as rank does.
-func apart(kinds []*posterior) {
-	factors := make([][]float64, len(kinds)) // of the entries of each
-	for n, p := range kinds {
-		factors[n] = make([]float64, len(p.entries))
-		for i := range p.entries {
-			factors[n][i] = 1
-		}
-		for k, other := range kinds {
-			if k == n || other.s.Length != p.s.Length {
-				continue
-			}
-			readings, probs := other.readings()
-			for i := range p.entries {
-				if p.entries[i].format != nil {
-					factors[n][i] *= beside(p.model, p.entries[i].kind, readings, probs)
-				}
-			}
-		}
-	}
-	for n, p := range kinds {
-		p.weigh(factors[n])
-	}
-}
-
-// beside is how much likelier cards are of one kind beside those of another one, which can be several things.
-func beside(m *evidence.Model, one evidence.Reading, others []evidence.Reading, probs []float64) float64 {
-	sum, none := 0.0, 1.0
-	for k := range others {
-		sum += probs[k] * m.Beside(one, others[k])
-		none -= probs[k]
-	}
-	return sum + max(0, none)*m.Beside(one, evidence.Reading{})
-}
-
-// weigh makes each entry so many times as likely, and chooses anew.
-func (p *posterior) weigh(factors []float64) {
-	sum, hasPrints := 1.0, p.prints() > 0
-	for i, f := range factors {
-		e := &p.entries[i]
-		more := math.Exp(e.Log-p.total) * (f - 1)
-		sum += more
-		if e.format != nil && e.form == "" && hasPrints {
-			p.unrelated(more, p.s)
-		}
-		e.Log += math.Log(f)
-	}
-	p.total += math.Log(sum)
-	p.unknown, p.whole, p.apart = p.unknown/sum, p.whole/sum, p.apart/sum
-	p.choose()
 }
 
 // addParts adds the likeliest undocumented layouts of the reads' length, each with every choice of checks.

@@ -20,10 +20,10 @@ const fewPrints = 3
 // besides returns the ways in which the prints beside reads have more on them than the card's number, where they are
 // unlikely beside those reads as they stand: else none of these ways is likelier than its share. Prints without a read
 // follow from some card nearly always, so that they are weighed where there are a few of them. Cards of several
-// lengths are of several kinds, each printed in its own way. The error is that of Rank.
+// lengths are of several kinds, each printed in its own way, and those of one length may be. The error is that of Rank.
 func (r *asking) besides(w *way) (all []*way, err error) {
 	if severalLengths(w.taken.Cards) {
-		return r.besidesByLength(w)
+		return r.besidesOf(w, ByLength(w.taken.Cards))
 	}
 	var prints []string
 	beside, few := false, 0 // prints of the first cards
@@ -58,7 +58,21 @@ func (r *asking) besides(w *way) (all []*way, err error) {
 		one.few += sameNumber * float64(ownFew-different(one.taken.Cards[:n]))
 		all = append(all, one)
 	}
-	return all, nil
+	if !beside {
+		return all, nil
+	}
+	k, err := r.model.KindsGiven(w.taken.Cards, 0, r.memory)
+	if err != nil || len(k.Groups) < 2 {
+		return all, err
+	}
+	each, err := r.besidesOf(w, k.Groups)
+	for _, one := range each {
+		same := func(o *way) bool { return slices.EqualFunc(o.taken.Cards, one.taken.Cards, slices.Equal) }
+		if !slices.ContainsFunc(all, same) {
+			all = append(all, one)
+		}
+	}
+	return all, err
 }
 
 // sameNumber is the log of how seldom two prints that differ are of cards with the same number: a judgement.
@@ -91,12 +105,12 @@ func (r *asking) printsLog(cards []formats.Sightings) (float64, error) {
 	return all - alone, err
 }
 
-// besidesByLength returns the way in which the prints on cards of each length are what they likeliest are by
+// besidesOf returns the way in which the prints on each of some kinds of card are what they likeliest are by
 // themselves, if they are anything else than they are taken for. The error is that of Rank.
-func (r *asking) besidesByLength(w *way) ([]*way, error) {
+func (r *asking) besidesOf(w *way, kinds [][]int) ([]*way, error) {
 	one, changed := &way{log: w.log}, false
 	one.taken.Cards, one.taken.As = slices.Clone(w.taken.Cards), slices.Clone(w.taken.As)
-	for _, places := range ByLength(w.taken.Cards) {
+	for _, places := range kinds {
 		some := &way{taken: Taken{Cards: cardsAt(w.taken.Cards, places)}}
 		for _, at := range places {
 			some.taken.As = append(some.taken.As, w.taken.As[at])
@@ -104,7 +118,7 @@ func (r *asking) besidesByLength(w *way) ([]*way, error) {
 		if err := r.weigh([]*way{some}); err != nil {
 			return nil, err
 		}
-		more, err := r.besides(some) // of one length
+		more, err := r.besides(some) // of one kind
 		if err != nil {
 			return nil, err
 		}

@@ -555,7 +555,47 @@ func TestTwoKindsPrintedAlike(t *testing.T) {
 	k, answers, err := r.Divide(ans.Taken[0].Cards, &ans.Answer)
 	require.NoError(t, err)
 	require.Len(t, k.Groups, 2)
+	require.Len(t, answers, 2)
 	assert.Equal(t, "56-0-56-reversed", answers[0].Candidates[0].Format.ID)
 	assert.Equal(t, "56-0-56", answers[1].Candidates[0].Format.ID)
 	assert.Greater(t, answers[1].Candidates[0].Probability, 0.9)
+}
+
+// TestOneKindOfTwoHasMoreOnIt: the prints of one kind have their last byte first, those of the other are in hex as they
+// stand: what one kind's prints are says nothing of the other's (three bytes turned by encoding/binary).
+func TestOneKindOfTwoHasMoreOnIt(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	var texts []string
+	for i, n := range []uint16{991, 1849, 2034, 254, 1030, 1052, 1076, 327} {
+		turned := binary.LittleEndian.Uint32(append(binary.BigEndian.AppendUint16([]byte{178}, n), 0))
+		texts = append(texts, fmt.Sprintf("bits:%s=%d", readAs(t, "26-8-16", 178, uint64(n)), turned))
+		if i < 3 {
+			texts = append(texts, fmt.Sprintf("bits:%s=%06X", readAs(t, "26-8-16", 99, uint64(4*n)), 99<<16|4*int(n)))
+		}
+	}
+	ans, err := r.RankTexts(texts)
+	require.NoError(t, err)
+	assert.Equal(t, "a read of 26 bits, and a number with its last byte first", ans.Taken[0].As[0])
+	assert.Equal(t, "a read of 26 bits, and a number in hex", ans.Taken[0].As[1])
+	_, answers, err := r.Divide(ans.Taken[0].Cards, &ans.Answer)
+	require.NoError(t, err)
+	require.Len(t, answers, 2)
+	assert.Equal(t, "26-8-16", answers[1].Candidates[0].Format.ID)
+	assert.Greater(t, answers[1].Candidates[0].Probability, 0.9)
+}
+
+// TestUnreadCardsHideNoMeaning: cards of which only the print is known take nothing away from what the reads of others
+// are: 32 bits of 10-bit facility and number, with an order number behind what is printed (arithmetic).
+func TestUnreadCardsHideNoMeaning(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	ans, err := r.RankTexts([]string{"53 00 00 D0=104-32", "70-32", "94-32", "186-32", "110-32", "53 00 00 80=64-32",
+		"53 00 01 14=138-32", "58-32", "53 00 01 28=148-32"})
+	require.NoError(t, err)
+	assert.Equal(t, "a read of 32 bits in hex, and a number with another behind it", ans.Taken[0].As[0])
+	c := &ans.Candidates[0]
+	assert.Equal(t, "32-10-20", c.Format.ID)
+	number, _ := c.Cards[1].Number()
+	assert.Equal(t, uint64(70), number)
 }

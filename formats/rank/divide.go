@@ -14,7 +14,7 @@ import (
 // otherwise, all of that is as probable as that they are meant so, and the rest is none of these. The error is that of
 // Rank.
 func (r *Ranker) Divide(cards []formats.Sightings, ans *Answer) (k Kinds, answers []Answer, err error) {
-	found, err := r.model.KindsGiven(cards, ans.joint)
+	found, err := r.model.KindsGiven(cards, ans.joint, new(evidence.Memory))
 	if k = Kinds(found); err != nil {
 		return k, nil, err
 	}

@@ -113,15 +113,16 @@ func (r *asking) waysOf(spelled [][]formats.Spelling) (ways, bare []*way, err er
 	return r.likely(ways), bare, nil
 }
 
-// barest returns the few ways that are likeliest by the reads of the first cards, as if prints had nothing to do with
-// them: none where not all have a read in any, or none a print. The error is that of Rank.
+// barest returns the few ways that are likeliest by the reads of the first cards that have one, as if prints had
+// nothing to do with them: none where these are no reads in any, or have no print. The error is that of Rank.
 func (r *asking) barest(ways []*way) (all []*way, err error) {
 	if len(ways) < 2 {
 		return nil, nil
 	}
 	of := map[*way]*way{}
+	places := withReads(ways)
 	for _, w := range ways {
-		reads, prints := readsAlone(w.taken.Cards[:min(sampled, len(w.taken.Cards))])
+		reads, prints := readsAlone(cardsAt(w.taken.Cards, places))
 		if reads == nil || prints == nil {
 			continue
 		}
@@ -143,6 +144,18 @@ func (r *asking) barest(ways []*way) (all []*way, err error) {
 		all[i] = of[w]
 	}
 	return all, nil
+}
+
+// withReads returns the places of the first cards that have a read in one of the ways.
+func withReads(ways []*way) (places []int) {
+	for i := range ways[0].taken.Cards {
+		if slices.ContainsFunc(ways, func(w *way) bool { return hasRead(w.taken.Cards[i]) }) {
+			if places = append(places, i); len(places) == sampled {
+				break
+			}
+		}
+	}
+	return places
 }
 
 // mostBare is of how many ways that is weighed what more can be on the prints.

@@ -48,16 +48,12 @@ const leastSplit = 4
 // likelier than all in one, and each half again. All in one group is the answer where they are of one kind, or where it
 // can't be told. The error is that of Rank.
 func (r *Model) Kinds(cards []formats.Sightings) (Kinds, error) {
-	return r.KindsGiven(cards, 0)
+	return r.KindsGiven(cards, 0, new(Memory))
 }
 
-// KindsGiven is Kinds where [Work.Joint] of all the cards is known already, or is 0, which it never is.
-func (r *Model) KindsGiven(cards []formats.Sightings, joint float64) (Kinds, error) {
-	return r.kinds(cards, joint, new(Memory))
-}
-
-// kinds is KindsGiven of cards some of which may have been weighed before.
-func (r *Model) kinds(cards []formats.Sightings, joint float64, memory *Memory) (Kinds, error) {
+// KindsGiven is Kinds where [Work.Joint] of all the cards is known already, or is 0, which it never is, and what came
+// of weighing some of them may be, too.
+func (r *Model) KindsGiven(cards []formats.Sightings, joint float64, memory *Memory) (Kinds, error) {
 	s, err := r.splitter(cards, joint, memory)
 	if err != nil {
 		return Kinds{}, err
@@ -250,7 +246,7 @@ func (r *Model) Apart(cards []formats.Sightings, memory *Memory) (float64, error
 		return log, err
 	}
 	all, _ := memory.weigh(r, cards) // as Evidence did
-	k, err := r.kinds(cards, all.joint, memory)
+	k, err := r.KindsGiven(cards, all.joint, memory)
 	if err != nil || len(k.Groups) == 1 {
 		return log, err
 	}

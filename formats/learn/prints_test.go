@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -11,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/rank"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -128,4 +130,56 @@ func TestTwoKindsPrintedAlike(t *testing.T) {
 	assert.Equal(t, "56-0-56", all[1].Known[0].ID)
 	assert.Greater(t, all[1].Probability, 0.9)
 	assert.NotContains(t, strings.Join(all[0].Warnings, "\n"), "last byte first")
+}
+
+// TestLearnAgreesWithRank: of each kind of card in a question learn says what rank says, as far as the two say the
+// same: of formats of the catalogue. The cards are arithmetic, two kinds of 26 bits, each printed in one way or in none.
+func TestLearnAgreesWithRank(t *testing.T) {
+	const seed = 11
+	rng := rand.New(rand.NewPCG(seed, 3))
+	ways := []string{"", "%[2]d", "%[1]d,%[2]d", "%[3]d", "%010[3]d", "hex:%06[3]X", "%[2]d-40", "A%[2]d"}
+	ranker, err := rank.New(formats.Builtin())
+	require.NoError(t, err)
+	compared := 0
+	for n := range 40 {
+		var reads []Read
+		var texts []string
+		for range 2 {
+			facility, number, way := rng.IntN(256), rng.IntN(60000), ways[rng.IntN(len(ways))]
+			for i := range 3 + rng.IntN(8) {
+				bits := framed(t, fmt.Sprintf("%08b%016b", facility, number+3*i))
+				one := Read{Line: len(reads) + 1, Bits: bits}
+				if way != "" {
+					one.Printed = strings.SplitN(fmt.Sprintf(way, facility, number+3*i, facility<<16|(number+3*i)), "%!", 2)[0]
+				}
+				reads = append(reads, one)
+				texts = append(texts, strings.TrimSuffix(bits.Hex()+"="+one.Printed, "="))
+			}
+		}
+		all, err := Learn(reads, formats.Builtin())
+		require.NoError(t, err, texts)
+		ans, err := ranker.RankTexts(texts)
+		require.NoError(t, err, texts)
+		k, answers, err := ranker.Divide(ans.Taken[0].Cards, &ans.Answer)
+		require.NoError(t, err, texts)
+		if answers == nil {
+			answers = []rank.Answer{ans.Answer}
+		}
+		require.Len(t, all, len(k.Groups), "seed %d, question %d: %v", seed, n, texts)
+		for g := range k.Groups {
+			at := slices.IndexFunc(all, func(r Result) bool { return slices.Contains(r.Lines, k.Groups[g][0]+1) })
+			require.NotEqual(t, -1, at)
+			said := 0.0
+			for _, c := range answers[g].Candidates {
+				if slices.ContainsFunc(all[at].Known, func(k Known) bool { return k.ID == c.Format.ID }) {
+					said += c.Probability
+				}
+			}
+			if said > 0.5 {
+				compared++
+				assert.InDelta(t, said, all[at].Probability, 0.1, "seed %d, question %d: %v", seed, n, texts)
+			}
+		}
+	}
+	assert.Greater(t, compared, 30)
 }
