@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"iter"
 	"slices"
+	"sort"
 	"strings"
 	"sync"
 )
@@ -39,8 +40,9 @@ var readBuiltin = sync.OnceValue(func() Catalogue {
 // the same id and length.
 func NewCatalogue(formats []Format) (Catalogue, error) {
 	c := Catalogue{formats: slices.Clone(formats), byLength: map[int][]int{}}
-	slices.SortStableFunc(c.formats, func(a, b Format) int {
-		return cmp.Or(a.Layout.Len()-b.Layout.Len(), strings.Compare(a.ID, b.ID))
+	sort.SliceStable(c.formats, func(i, j int) bool {
+		a, b := &c.formats[i], &c.formats[j]
+		return cmp.Or(a.Layout.Len()-b.Layout.Len(), strings.Compare(a.ID, b.ID)) < 0
 	})
 	for i := range c.formats {
 		f := &c.formats[i]

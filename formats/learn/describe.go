@@ -127,14 +127,8 @@ const knownEnough = 0.3
 
 // describeFormat gives the answer as a format of the catalogue.
 func (p *posterior) describeFormat(r *Result, e *entry) {
-	slices.SortStableFunc(r.Known, func(a, b Known) int {
-		switch {
-		case a.ID == e.format.ID && b.ID != e.format.ID:
-			return -1
-		case b.ID == e.format.ID && a.ID != e.format.ID:
-			return 1
-		}
-		return 0
+	sort.SliceStable(r.Known, func(i, j int) bool {
+		return r.Known[i].ID == e.format.ID && r.Known[j].ID != e.format.ID
 	})
 	r.Spec = e.format.Layout.Spec()
 	if e.wiring == evidence.Reversed || e.wiring == evidence.SwappedReversed {

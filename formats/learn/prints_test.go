@@ -133,7 +133,7 @@ func TestTwoKindsPrintedAlike(t *testing.T) {
 }
 
 // TestLearnAgreesWithRank: of each kind of card in a question learn says what rank says, as far as the two say the
-// same: of formats of the catalogue. The cards are arithmetic, two kinds of 26 bits, each printed in one way or in none.
+// same: of formats of the catalogue. The cards are arithmetic, two kinds of 26 bits, each printed in a way or not.
 func TestLearnAgreesWithRank(t *testing.T) {
 	const seed = 11
 	rng := rand.New(rand.NewPCG(seed, 3))

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"sort"
 	"strconv"
 	"strings"
 
@@ -160,8 +161,9 @@ func groupsOf(texts []open) (signatures []string) {
 			most[sign] = max(most[sign], texts[i].sightings)
 		}
 	}
-	slices.SortStableFunc(signatures, func(a, b string) int {
-		return cmp.Or(most[b]-most[a], count[b]-count[a], strings.Compare(a, b))
+	sort.SliceStable(signatures, func(i, j int) bool {
+		a, b := signatures[i], signatures[j]
+		return cmp.Or(most[b]-most[a], count[b]-count[a], strings.Compare(a, b)) < 0
 	})
 	return signatures
 }

@@ -205,8 +205,9 @@ func digitsAlone(r rune) rune {
 
 // classes returns the rules found, those that give the same together, the best class first.
 func (q *question) classes() []*class {
-	slices.SortStableFunc(q.found, func(a, b found) int {
-		return cmp.Or(cmp.Compare(a.cost, b.cost), strings.Compare(a.text, b.text))
+	sort.SliceStable(q.found, func(i, j int) bool {
+		a, b := &q.found[i], &q.found[j]
+		return cmp.Or(cmp.Compare(a.cost, b.cost), strings.Compare(a.text, b.text)) < 0
 	})
 	at := map[string]*class{}
 	var all []*class

@@ -1,9 +1,9 @@
 package line
 
 import (
-	"cmp"
 	"math/rand/v2"
 	"slices"
+	"sort"
 	"time"
 
 	"github.com/cardtell/cardtell/wiegand"
@@ -102,7 +102,7 @@ func (g *Generator) AppendRead(dst []Edge, at time.Duration, b wiegand.Bits, fla
 
 // flush appends the edges of one bit in order of time.
 func (g *Generator) flush(dst []Edge) []Edge {
-	slices.SortStableFunc(g.slot, func(a, b Edge) int { return cmp.Compare(a.At, b.At) })
+	sort.SliceStable(g.slot, func(i, j int) bool { return g.slot[i].At < g.slot[j].At })
 	for _, e := range g.slot {
 		if g.p.Inverted {
 			e.Level = e.Level.invert()

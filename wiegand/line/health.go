@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"math/bits"
-	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -168,8 +167,9 @@ func (h Health) Suggestions() []string {
 			order = append(order, f)
 		}
 	}
-	slices.SortStableFunc(order, func(a, b Fault) int {
-		return cmp.Or(cmp.Compare(boolBit(b >= Missing), boolBit(a >= Missing)), cmp.Compare(count[b], count[a]))
+	sort.SliceStable(order, func(i, j int) bool {
+		a, b := order[i], order[j]
+		return cmp.Or(cmp.Compare(boolBit(b >= Missing), boolBit(a >= Missing)), cmp.Compare(count[b], count[a])) < 0
 	})
 	for _, f := range order {
 		text := fmt.Sprintf("%v: %s", f, f.Cause())

@@ -143,8 +143,8 @@ func pair(names []string, moves []movement) (pairs []Pair) {
 	if len(names) == 2 && len(left) == 2 { // there is no other pair
 		takeBy(0, 1)
 	}
-	slices.SortStableFunc(pairs, func(a, b Pair) int {
-		return cmp.Compare(slices.Index(names, a.Names[0]), slices.Index(names, b.Names[0]))
+	sort.SliceStable(pairs, func(i, j int) bool {
+		return slices.Index(names, pairs[i].Names[0]) < slices.Index(names, pairs[j].Names[0])
 	})
 	return pairs
 }

@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"slices"
+	"sort"
 	"strings"
 
 	"github.com/agnivade/levenshtein"
@@ -215,7 +216,7 @@ func WithNames(err error) error {
 	}
 	names := slices.Clone(e.Names)
 	if e.Input != "" {
-		slices.SortStableFunc(names, func(a, b string) int { return cmp.Compare(distance(a), distance(b)) })
+		sort.SliceStable(names, func(i, j int) bool { return distance(names[i]) < distance(names[j]) })
 	}
 	return fmt.Errorf("%w; there are: %s; name two with --d0 and --d1, or --clock and --data", err,
 		say.Few(names, maxNames))
