@@ -92,7 +92,16 @@ func (s *sample) meanings(known formats.Catalogue) ([]rank.Taken, error) {
 		return nil, err
 	}
 	ans, err := ranker.RankSpellings(spelled)
-	return ans.Taken, err
+	var ways []rank.Taken
+	for _, w := range ans.Taken { // of which some differ in their words alone
+		same := func(o rank.Taken) bool { return slices.EqualFunc(o.Cards, w.Cards, slices.Equal) }
+		if k := slices.IndexFunc(ways, same); k >= 0 {
+			ways[k].Probability += w.Probability
+		} else {
+			ways = append(ways, w)
+		}
+	}
+	return ways, err
 }
 
 // mean takes what is printed in one of these ways. as says what that is, and changed whether it is anything else than
@@ -192,7 +201,9 @@ func (s *sample) otherwise(known formats.Catalogue, all []Result, ways []rank.Ta
 		}
 	}
 	for i := range all {
-		all[i].Probability = probs[i]
+		if all[i].Probability = probs[i]; len(all) > 1 {
+			all[i].Several *= ways[0].Probability
+		}
 	}
 	return nil
 }
