@@ -183,3 +183,55 @@ func TestLearnAgreesWithRank(t *testing.T) {
 	}
 	assert.Greater(t, compared, 30)
 }
+
+// TestPrintsOfAllSorts: whatever stands beside reads, there is an answer for every one of them, or an error that names
+// a line; nothing is more than certain.
+func TestPrintsOfAllSorts(t *testing.T) {
+	const seed = 20
+	rng := rand.New(rand.NewPCG(seed, 1))
+	prints := []func() string{
+		func() string { return "" },
+		func() string { return fmt.Sprint(rng.Uint64() >> rng.IntN(64)) },
+		func() string { return fmt.Sprintf("%d,%05d", rng.IntN(300), rng.IntN(70000)) },
+		func() string { return fmt.Sprintf("%X", rng.Uint32()) },
+		func() string { return fmt.Sprintf("hex:%X", rng.Uint32()) },
+		func() string { return fmt.Sprintf("%02X:%02X:%02X:%02X", rng.IntN(99), rng.IntN(99), 11, rng.IntN(99)) },
+		func() string { return fmt.Sprintf("F-%04X", rng.IntN(65536)) },
+		func() string { return fmt.Sprintf("Key %d", rng.IntN(900)) },
+		func() string {
+			return []string{"?", "A", "1.5", "  ", "-", "7;8", "=", "1,2,3", "uid:", "\x00", "é"}[rng.IntN(11)]
+		},
+	}
+	answered := 0
+	for n := range 120 {
+		var reads []Read
+		length, sorts := 8+rng.IntN(60), 1+rng.IntN(len(prints))
+		if rng.IntN(3) > 0 {
+			sorts = min(sorts, len(prints)-1)
+		}
+		for i := range 1 + rng.IntN(8) {
+			bits := wiegand.BitsFromWords([4]uint64{rng.Uint64() >> rng.IntN(8)}, length)
+			reads = append(reads, Read{Line: i + 1, Bits: bits, Printed: prints[rng.IntN(sorts)]()})
+		}
+		all, err := Learn(reads, formats.Builtin())
+		if err != nil {
+			require.ErrorIs(t, err, ErrReads, "seed %d, question %d", seed, n)
+			continue
+		}
+		answered++
+		lines, different := map[int]bool{}, map[wiegand.Bits]bool{}
+		for _, r := range reads {
+			different[r.Bits] = true
+		}
+		for i := range all {
+			p := all[i].Probability
+			assert.True(t, p >= 0 && p <= 1+1e-9, "seed %d, question %d: %v", seed, n, reads)
+			for _, l := range all[i].Lines {
+				assert.False(t, lines[l], "seed %d, question %d: %v", seed, n, reads)
+				lines[l] = true
+			}
+		}
+		assert.Len(t, lines, len(different), "seed %d, question %d: %v", seed, n, reads)
+	}
+	assert.Greater(t, answered, 60)
+}
