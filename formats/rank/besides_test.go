@@ -599,3 +599,22 @@ func TestUnreadCardsHideNoMeaning(t *testing.T) {
 	number, _ := c.Cards[1].Number()
 	assert.Equal(t, uint64(70), number)
 }
+
+// TestDigitsLikeThoseInHex: among numbers in hex of six digits, one of digits alone is as they are, though others are
+// numbers in decimal, of five (arithmetic). By itself it would be keys on a keypad.
+func TestDigitsLikeThoseInHex(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	var texts []string
+	for _, n := range []uint64{0xCA45, 0x027C, 0x029D, 0x02AF, 0xCA40, 0x785E, 0x7864} {
+		texts = append(texts, fmt.Sprintf("bits:%s=%06X", readAs(t, "26-8-16", 48, n), 48<<16|n))
+	}
+	for _, n := range []uint64{55243, 1330, 1335} {
+		texts = append(texts, fmt.Sprintf("bits:%s=%05d", readAs(t, "26-8-16", 105, n), n))
+	}
+	ans, err := r.RankTexts(texts)
+	require.NoError(t, err)
+	assert.Equal(t, "a read of 26 bits, and a number in hex", ans.Taken[0].As[6])
+	assert.Equal(t, "a read of 26 bits, and a printed number", ans.Taken[0].As[7])
+	assert.Greater(t, ans.Taken[0].Probability, 0.99)
+}

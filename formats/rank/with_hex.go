@@ -1,6 +1,7 @@
 package rank
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -41,17 +42,17 @@ func withHex(spelled [][]formats.Spelling) [][]formats.Spelling {
 // digits to the others.
 func withLike(spelled [][]formats.Spelling, texts []open) (out []open) {
 	type look struct {
-		digits      int
-		zeros, pair bool
+		digits, sign int // how many signs there are, and where the one between two numbers is
+		zeros        bool
 	}
 	lookOf := func(all []formats.Spelling) look {
 		print, _ := printOf(all[0])
-		return look{len(print.Text), strings.HasPrefix(print.Text, "0"), strings.ContainsAny(print.Text, ",-/")}
+		return look{len(print.Text), strings.IndexAny(print.Text, ",-/"), strings.HasPrefix(print.Text, "0")}
 	}
 	of := map[look]string{}
 	for i, all := range spelled {
-		if texts[i].signature != "" && slices.ContainsFunc(all, withLetters) && !slices.ContainsFunc(all, withDigits) {
-			of[lookOf(all)] = texts[i].signature
+		if slices.ContainsFunc(all, withLetters) && !slices.ContainsFunc(all, withDigits) {
+			of[lookOf(all)] = cmp.Or(texts[i].signature, of[lookOf(all)], likeHex)
 		}
 	}
 	out = slices.Clone(texts)
@@ -71,6 +72,9 @@ func withLike(spelled [][]formats.Spelling, texts []open) (out []open) {
 	}
 	return out
 }
+
+// likeHex is the signature of digits that look like prints which can't be meant but in hex.
+const likeHex = "like those in hex"
 
 // inHex returns all else that the digits can be.
 func inHex(s formats.Spelling) (all []formats.Spelling) {
