@@ -30,7 +30,8 @@ FORMATS = {
     "58-0-56": (0, 56, 58, 2), "26-0-24": (0, 24, 26, 4),
 }
 # No list tells these apart.
-TWINS = {"34-0-32": "32-0-32", "32-0-32": "34-0-32", "56-0-56": "58-0-56", "58-0-56": "56-0-56"}
+TWINS = {"34-0-32": "32-0-32", "32-0-32": "34-0-32", "56-0-56": "58-0-56", "58-0-56": "56-0-56",
+         "26-8-16": "26-0-24", "26-0-24": "26-8-16", "56-0-56-reversed": "56-0-56"}
 SERIALS = ("34-0-32", "32-0-32", "56-0-56", "58-0-56")
 
 # How the cards of a format are in lists; what stands with a * is no form of the program's.
@@ -66,6 +67,13 @@ class Card:
 
     def __init__(self, fmt, facility, number, extra=0):
         self.fmt, self.facility, self.number, self.extra = fmt, facility, number, extra
+
+    def as_of(self, fmt):
+        """The card of another format that has the same data bits; the card itself where that has other fields."""
+        if fmt not in FORMATS or sum(FORMATS[fmt][:2]) != sum(FORMATS[self.fmt][:2]):
+            return self
+        n = FORMATS[fmt][1]
+        return Card(fmt, self.data() >> n, self.data() & (1 << n) - 1, self.extra)
 
     def key(self):
         return self.fmt, self.facility, self.number
@@ -594,7 +602,7 @@ class Judge:
             new = Kind(r, 1, k.fmt).cards[0]
             if r.random() < 0.5:
                 new.facility = k.facilities[0]
-                if r.random() < 0.5:
+                if k.bought and r.random() < 0.5:
                     new.number = max(1, k.cards[0].number + r.randrange(-50, 50)) % 2 ** FORMATS[k.fmt][1]
             asked.append(new)
         texts = {}
@@ -617,14 +625,14 @@ class Judge:
             if row.card and row.what != "no card":
                 holders[write(row.card, form)].add(row.name)
         for a in answer.get("known") or []:
-            right = set(a.get("holder", "").split(" or ")) <= holders[a["card"]]
+            right = not holders[a["card"]].isdisjoint(a.get("holder", "").split(" or "))
             self.state(site, "match: known", 1.0, right, f"{a} is {holders[a['card']] or 'nobody'}; "
                        f"{[(row.name, row.text, row.what) for row in site.rows if row.name == a.get('holder')]}")
         for a in answer.get("unknown") or []:
             if a["card"] not in texts:
                 continue
             if a.get("holder"):
-                right = set(a["holder"].split(" or ")) <= holders[a["card"]]
+                right = not holders[a["card"]].isdisjoint(a["holder"].split(" or "))
             elif a["rule"] == "not on the list":
                 right = not holders[a["card"]]
             else:
@@ -648,26 +656,27 @@ class Judge:
             share = 0.9995 if m[2] == ">" else share
             k = next((k for k in kinds if k.fmt == m[1] and self.same_form(k, m[4])), None)
             found.add(k)
-            twin = next((k for k in kinds if k.fmt == TWINS.get(m[1]) and self.same_form(k, m[4])), None)
+            twin = next((k for k in kinds if k.fmt == TWINS.get(m[1]) and self.same_form(k, m[4], m[1])), None)
             if twin and not k:
                 self.n["site: twins"] += share > 0.9
                 found.add(twin)
                 continue
             texts = [row.text for row in site.rows[:2] + site.rows[-1:]]
             self.state(site, "site: kind", share, k is not None,
-                       f"{m[0]}; is {[(k.fmt, k.form, k.count) for k in kinds]}, as {texts}{' zeros lost' if site.lost_zeros else ''}")
+                       f"{m[0]}; is {[(k.fmt, k.form, k.count) for k in kinds]}, as {texts}"
+                       f"{' zeros lost' if site.lost_zeros else ''}")
         for k in site.kinds:
             self.n["site: kinds"] += 1
             self.n["site: kinds found"] += k in found
 
     @staticmethod
-    def same_form(k, form):
+    def same_form(k, form, fmt=""):
         """Whether a form writes the cards of a kind as the list does, but for zeros."""
         if k.form == form or k.form == "fc*" and form == "pair":
             return True
         plain = lambda t: t and re.sub(r"\b0+(?=\d)", "", t.replace(":", ""))
         try:
-            return all(plain(write(c, form)) == plain(write(c, k.form)) for c in k.cards[:10])
+            return all(plain(write(c.as_of(fmt), form)) == plain(write(c, k.form)) for c in k.cards[:10])
         except KeyError:
             return False
 
