@@ -262,31 +262,28 @@ func (m *Matcher) plain(number string) string {
 }
 
 // addDoubtful adds a holder whose number can be several cards, or one in a form that nothing tells or that leaves a
-// part of it out.
+// part of it out, or one that stands among words.
 func (m *Matcher) addDoubtful(row Row, err error) {
 	h := Holder{Name: row.Name, Number: strings.TrimSpace(string(row.Value)), Line: row.Line}
 	e, ok := errors.AsType[*reading.Error](err)
 	whole := ok && e.Kind == reading.Damaged && e.Card.Format != nil
+	numbers := []string{h.Number}
 	if !whole && (!ok || e.Kind != reading.Ambiguous && !slices.Contains(e.Settles, "Forms") && !e.LeavesOut()) {
+		numbers = m.numbersIn(h.Number)
+	}
+	i := int32(len(m.holders))
+	for _, number := range numbers {
+		m.can(&h, number, i)
+	}
+	if len(h.can) == 0 && h.Doubt == 0 && !slices.Contains(numbers, h.Number) {
 		m.unread = append(m.unread, h)
 		return
 	}
-	i := int32(len(m.holders))
-	m.opt.List.Each(row.Value, func(s *reading.Seen) bool {
-		if k := s.Key(); !slices.Contains(m.mayBe[k], i) {
-			m.mayBe[k] = append(m.mayBe[k], i)
-			h.can = append(h.can, listedOf(s))
-			m.hasFormat(s.Reading.Format)
-			c := s.Card()
-			m.eachPart(&c, func(text string) { m.mayShow[text] = append(m.mayShow[text], i) })
-		}
-		return true
-	})
 	for k := range h.can {
 		h.cards += m.facilitiesOf(&h.can[k])
 	}
-	h.Doubt = len(h.can) + m.ends(h.Number, i)
-	h.cards += h.Doubt - len(h.can)
+	h.cards += h.Doubt
+	h.Doubt += len(h.can)
 	m.holders = append(m.holders, h)
 	m.asTyped(h.Number, i)
 }

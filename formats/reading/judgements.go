@@ -106,6 +106,10 @@ const (
 	// rarelyListed is the weight of a form that is not printed on cards of its kind: lists come from panels too.
 	rarelyListed = 0.005
 
+	// cutShort is how usual it is that a list has the low cutBits bits of the site's numbers that are wider, as bare numbers.
+	// Serials are printed so here and there.
+	cutShort, cutBits = 0.01, 16
+
 	// anotherOrder is the chance that cards of a kind were ordered again, with numbers of their own.
 	anotherOrder = 0.3
 

@@ -75,6 +75,7 @@ func (p *Plan) lots(sample []string) (parts []*lot, s []strange) {
 	s = p.unlisted()
 	n := newNeighbours(parts)
 	learn(s, unread, float64(len(sample)-len(unread)), n)
+	in.cut(s)
 	allBeside(s, in, n)
 	return parts, s
 }

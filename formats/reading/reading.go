@@ -55,6 +55,7 @@ type Reading struct {
 	stranger   bool   // of the plan's strangers
 	ofSite     bool   // of those, a kind that the site has
 	end        string // of those, the format of the site whose cards end so
+	cut        bool   // of those, the end is not one that a form writes
 }
 
 // Plan is all ways in which the numbers of a list can be written. It is immutable; share it freely. Make one with New:
@@ -311,6 +312,8 @@ func enoughOf(all []candidate, taken func(*candidate) bool) bool {
 		case c.slipBeside(&all[0]):
 			typed += c.share
 		case c.untold(): // it is the site's, and as usual as any other
+		case c.seen.Reading.cut: // there are many such numbers, that lie anywhere
+			alone += c.share
 		case c.err != nil:
 			strange += c.share
 		case c.seen.Reading.perhaps.has(&c.seen):

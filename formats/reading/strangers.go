@@ -55,7 +55,7 @@ func (p *Plan) unlisted() (all []strange) {
 	}
 	p.ends(all)
 	p.neighbours(all)
-	return all
+	return append(all, p.cuts(all)...)
 }
 
 // neighbours makes cards of the site's kinds that are printed as the site's, of any facility, as usual as they are:

@@ -470,7 +470,11 @@ func (p *Plan) share(all []candidate, plain []byte) {
 		default:
 			c.weight *= asMended
 		}
-		if !c.lost && !c.typed {
+		switch {
+		case c.lost, c.typed:
+		case r.cut:
+			c.log = cutLog
+		default:
 			card := c.seen.Card()
 			c.log = r.values.LogGiven(&card, r.numbers)
 		}
