@@ -25,7 +25,7 @@ type Work struct {
 
 	// Of the prints of this question: what they are, nil for no card; and what they can have been typed wrong for.
 	asRead   map[printedAs]*printed
-	typos    map[printedAs][]typo
+	typos    map[typedAs]typos
 	allTypos int
 
 	// The hypothesis being weighed.
@@ -253,6 +253,9 @@ func faultBetween(l, n int) Fault {
 
 func (w *Work) reset() {
 	w.wrong = w.wrong[:0]
+	for k := range w.q.slots {
+		w.q.slots[k].supposed = w.q.slots[k].supposed[:0]
+	}
 	clear(w.cards)
 	clear(w.low)
 	for i := range w.repair {
