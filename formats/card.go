@@ -35,8 +35,9 @@ func (f *Format) all() FieldSet { return FieldSet(1<<len(f.Layout.Spec().Fields)
 // Blank returns a card of which nothing is known but the constant fields.
 func (f *Format) Blank() Card {
 	c := Card{Format: f, Record: f.Layout.Blank()}
-	for i, field := range f.Layout.Spec().Fields {
-		if field.Constant != "" {
+	fields := f.Layout.Spec().Fields
+	for i := range fields {
+		if fields[i].Constant != "" {
 			c.Known |= 1 << i
 		}
 	}

@@ -49,16 +49,18 @@ func dataFields(f *Format) []int {
 }
 
 func dataWidth(f *Format) int {
-	n := 0
-	for _, i := range dataFields(f) {
-		n += f.valueWidth(i)
+	n, fields := 0, f.Layout.Spec().Fields
+	for i := range fields {
+		if fields[i].Name != wiegand.FieldUnknown {
+			n += f.valueWidth(i)
+		}
 	}
 	return n
 }
 
 // valueWidth returns the bits of a field's value: 4 for each digit or sign.
 func (f *Format) valueWidth(i int) int {
-	field := f.Layout.Spec().Fields[i]
+	field := &f.Layout.Spec().Fields[i]
 	n := field.Bits.Len()
 	if field.Coding == wiegand.Digits5 || field.Coding == wiegand.Signs5 {
 		n = n / 5 * 4
@@ -68,9 +70,10 @@ func (f *Format) valueWidth(i int) int {
 
 // data returns the card's data bits.
 func data(c *Card) (b wiegand.Bits, err error) {
-	for i, field := range c.Format.Layout.Spec().Fields {
+	fields := c.Format.Layout.Spec().Fields
+	for i := range fields {
 		switch {
-		case field.Name == wiegand.FieldUnknown:
+		case fields[i].Name == wiegand.FieldUnknown:
 		case !c.Known.Has(i):
 			return b, c.need(dataFields(c.Format)...)
 		default:
@@ -82,8 +85,11 @@ func data(c *Card) (b wiegand.Bits, err error) {
 
 // withData returns a card with these data bits.
 func withData(f *Format, text string, b wiegand.Bits) (Card, error) {
-	c := f.Blank()
-	for _, i := range dataFields(f) {
+	c, fields := f.Blank(), f.Layout.Spec().Fields
+	for i := range fields {
+		if fields[i].Name == wiegand.FieldUnknown {
+			continue
+		}
 		n := f.valueWidth(i)
 		r, err := c.Record.WithValue(i, b.Slice(0, n))
 		if c, err = c.knowing(i, r, err); err != nil {
@@ -137,7 +143,7 @@ func numberWidth(f *Format) int {
 	if f.Number() < 0 {
 		return 0
 	}
-	field := f.Layout.Spec().Fields[f.Number()]
+	field := &f.Layout.Spec().Fields[f.Number()]
 	if field.Coding != wiegand.Binary {
 		return 0
 	}

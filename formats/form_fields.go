@@ -146,7 +146,7 @@ func (f *Format) fieldNames() string {
 
 // digitsOf returns how many decimal digits a field's largest value has.
 func (f *Format) digitsOf(i int) int {
-	field := f.Layout.Spec().Fields[i]
+	field := &f.Layout.Spec().Fields[i]
 	if field.Coding != wiegand.Binary {
 		return f.valueWidth(i) / 4
 	}

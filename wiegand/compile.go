@@ -49,6 +49,8 @@ func Compile(spec Spec) (*Layout, error) {
 	c.groupShapes()
 	c.l.facility, c.l.number = c.l.find(FieldFacility)+1, c.l.find(FieldNumber)+1
 	c.core()
+	c.l.blank = c.l.compute(c.l.base)
+	c.l.blankFailed = c.l.failed(&c.l.blank)
 	return c.l, nil
 }
 

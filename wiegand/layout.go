@@ -27,6 +27,9 @@ type Layout struct {
 	digits    []digitSet
 	order     []parity // every parity relation, in the order of computing
 	touch     [MaxBits]CheckSet
+
+	blank       words // a read of which nothing is known, and its checks that fail
+	blankFailed CheckSet
 }
 
 // core is all that decoding needs of the usual layout: a few lines of the processor's memory, and no pointer to follow.

@@ -177,8 +177,7 @@ func (r *Record) Encode() Bits {
 // Blank returns a record whose fields are 0 but for constants, with its checks computed: what to set values on.
 func (l *Layout) Blank() Record {
 	l = l.orZero()
-	w := l.compute(l.base)
-	return Record{layout: l, bits: Bits{w: w, n: l.length}, failed: l.failed(&w)}
+	return Record{layout: l, bits: Bits{w: l.blank, n: l.length}, failed: l.blankFailed}
 }
 
 // Encode returns the read with these values, one for each field in the layout's order. The error is ErrRange where a

@@ -63,7 +63,7 @@ func (f *Few) Log(sorted []uint64) float64 {
 		most = max(most, j-i)
 	}
 	if most == len(sorted) { // as nearly all kinds are: there are no strays, or none came
-		return math.Log1p(-judgement.Strays*(1-straysShare(0, len(sorted)))) + FewLog(sorted, f.Base)
+		return noStrays(len(sorted)) + FewLog(sorted, f.Base)
 	}
 	mix := logp.NewMix()
 	mix.Add(math.Log1p(-judgement.Strays) + FewLog(sorted, f.Base))
@@ -77,6 +77,21 @@ func (f *Few) Log(sorted []uint64) float64 {
 	}
 	return mix.Log()
 }
+
+// noStrays is the log of the probability that none of n cards is a stray.
+func noStrays(n int) float64 {
+	if n < len(fewNoStrays) {
+		return fewNoStrays[n]
+	}
+	return math.Log1p(-judgement.Strays * (1 - straysShare(0, n)))
+}
+
+var fewNoStrays = func() (t [MostLinear + 1]float64) {
+	for n := 1; n < len(t); n++ {
+		t[n] = math.Log1p(-judgement.Strays * (1 - straysShare(0, n)))
+	}
+	return t
+}()
 
 // rarer returns how many of sorted values are there less than so many times.
 func rarer(sorted []uint64, times int) (n int) {

@@ -13,7 +13,9 @@ import (
 // anyFirst goes through the slots of prints and serials. Where no read says what a card is and two prints do, either
 // can be the one that is wrong: so each slot is the first to say it once.
 func (w *Work) anyFirst(log float64) {
-	w.first = 0
+	if w.first = 0; w.followsInNoWay() {
+		return
+	}
 	w.branch(0, log)
 	for k := 1; k < len(w.q.slots); k++ {
 		for i := range k {
@@ -25,6 +27,23 @@ func (w *Work) anyFirst(log float64) {
 		}
 	}
 	w.first = 0
+}
+
+// followsInNoWay reports whether there is a slot of cards of which neither a read nor another slot says anything, and
+// that follows from none: then all goes through it in vain, whatever is supposed of the slots before it.
+func (w *Work) followsInNoWay() bool {
+	for k := range w.q.slots {
+		s := &w.q.slots[k]
+		if len(w.q.slots) == 1 || !s.alone || w.model.ofSite || w.q.reads > 0 && s.kind != formats.Serial ||
+			w.someTold(s) {
+			continue
+		}
+		some := false
+		if w.eachWay(s, nil, func(*option, float64) { some = true }); !some {
+			return true
+		}
+	}
+	return false
 }
 
 // sameCards reports whether two slots are about a card that no read tells.
@@ -111,12 +130,76 @@ func (w *Work) eachWay(s *slot, only *option, use func(opt *option, log float64)
 		if !opt.of(s.kind) || only != nil && opt != only {
 			continue
 		}
-		if l, ok := w.suppose(s, opt); ok {
+		if l, ok := w.supposeOnce(s, opt, o); ok {
 			use(opt, opt.log-kind+w.model.relations[s.kind]+l)
 		}
 		copy(w.cards, saved)
 		copy(w.low, low)
 	}
+}
+
+// supposition is what came of supposing a slot to follow in one way from cards of which so much was known before.
+type supposition struct {
+	log           float64
+	ok            bool
+	before, after []entryKnown // by entry
+}
+
+// entryKnown is what is known of the card of an entry.
+type entryKnown struct {
+	card formats.Card
+	low  shown
+}
+
+// mostSuppositions is of how many states of its cards that is kept, for each way.
+const mostSuppositions = 8
+
+// supposeOnce is suppose with the o-th way of the format, which is worked out once for all that other slots are
+// supposed to say of other cards, or of which the same follows for these.
+func (w *Work) supposeOnce(s *slot, opt *option, o int) (log float64, ok bool) {
+	mended := func(e slotEntry) bool { return len(w.mends[e.card]) > 0 }
+	if len(w.q.slots) == 1 || slices.ContainsFunc(s.entries, mended) {
+		return w.suppose(s, opt)
+	}
+	for len(s.supposed) <= o {
+		s.supposed = append(s.supposed, nil)
+	}
+	for i := range s.supposed[o] {
+		one := &s.supposed[o][i]
+		if !w.isKnown(s, one.before) {
+			continue
+		}
+		for k, e := range s.entries {
+			w.cards[e.card], w.low[e.card] = one.after[k].card, one.after[k].low
+		}
+		return one.log, one.ok
+	}
+	one := supposition{before: w.known(s)}
+	one.log, one.ok = w.suppose(s, opt)
+	one.after = w.known(s)
+	if len(s.supposed[o]) < mostSuppositions {
+		s.supposed[o] = append(s.supposed[o], one)
+	}
+	return one.log, one.ok
+}
+
+// known returns what is known of the cards of a slot.
+func (w *Work) known(s *slot) []entryKnown {
+	all := make([]entryKnown, len(s.entries))
+	for k, e := range s.entries {
+		all[k] = entryKnown{w.cards[e.card], w.low[e.card]}
+	}
+	return all
+}
+
+// isKnown reports whether that is known of the cards of a slot.
+func (w *Work) isKnown(s *slot, all []entryKnown) bool {
+	for k, e := range s.entries {
+		if all[k].low != w.low[e.card] || !sameCard(all[k].card, w.cards[e.card]) {
+			return false
+		}
+	}
+	return true
 }
 
 // likeliestWay returns the likeliest of these, given what the cards are then; nil where there is none.

@@ -136,7 +136,11 @@ func (w *Work) layouts(s *undocumented.Sample, keep undocumented.Keep) (all undo
 			return known.(undocumented.Weighed)
 		}
 	}
-	all = undocumented.Weigh(s, w.readsOf, w.m.unknown, w.m.frames[s.Length], keep)
+	reads := w.readsOf
+	if keep != nil { // which may keep them, too
+		reads = undocumented.NewReads
+	}
+	all = undocumented.Weigh(s, reads, w.m.unknown, w.m.frames[s.Length], keep)
 	if kept {
 		w.memory.samples.Store(key, all)
 	}
@@ -146,8 +150,16 @@ func (w *Work) layouts(s *undocumented.Sample, keep undocumented.Keep) (all undo
 // readsOf returns what the reads of a sample come to by themselves, as far as it was asked in questions that have to do
 // with one another.
 func (w *Work) readsOf(s *undocumented.Sample) *undocumented.Reads {
-	if w.memory == nil || len(s.Reads) > undocumented.ManyReads {
+	switch {
+	case len(s.Reads) > undocumented.ManyReads:
 		return undocumented.NewReads(s)
+	case w.memory == nil:
+		if w.used++; w.used > len(w.own) {
+			w.own = append(w.own, undocumented.NewReads(s))
+		} else {
+			w.own[w.used-1].Reset(s)
+		}
+		return w.own[w.used-1]
 	}
 	var key []byte
 	for _, b := range s.Reads {

@@ -114,8 +114,8 @@ func (b *among) hasFacility(c *formats.Card) bool {
 
 // chance is the probability that one more card is this one. Each of n+1 numbers is as likely the lowest or the highest;
 // beyond the others it hardly ever lies many times as far as they lie from one another.
-func (b *among) chance(t typo) float64 {
-	if !t.card || len(b.facilities) > 0 && !slices.Contains(b.facilities, t.facility) {
+func (b *among) chance(t *typo) float64 {
+	if len(b.facilities) > 0 && !slices.Contains(b.facilities, t.facility) {
 		return 0
 	}
 	v, n, width := t.number, float64(b.cards), float64(b.high-b.low)+1
@@ -153,6 +153,9 @@ func (w *Work) meant(s *slot, opt *option) {
 			one.Slip += w.fits[i].Slip / 2
 			w.fits[i] = one
 		}
+	}
+	if len(w.q.slots) > 1 { // valuesLog leaves none out then
+		return
 	}
 	w.suspect(s, opt, &b, odd)
 	if b.main != nil {
@@ -233,52 +236,73 @@ func (w *Work) slip(b *among, opt *option, seen *typing.Seen) (f typing.Fit) {
 	if opt.never(seen, seen.Significant(1)) {
 		return f
 	}
-	key := printedAs{opt, seen.Text}
+	key := typedAs{opt, seen.Text, seen.Others}
 	all, known := w.typos[key]
-	k := 0
-	for _, m := range typing.Mistakes() {
-		for text := range m.Undo(seen.Text) {
-			if !known {
-				all = append(all, w.typoOf(b, opt, text))
+	if !known {
+		if all = w.typosOf(b, opt, seen); w.allTypos < mostTypos {
+			if w.allTypos += len(all.cards); w.typos == nil {
+				w.typos = map[typedAs]typos{}
 			}
-			chance := b.chance(all[k]) / 2
-			if k++; chance == 0 {
-				continue
-			}
-			w.typo, _ = opt.form.Parse(w.model.format, string(text)) // it is a card, as was just seen
-			if one := opt.fit(&w.typo, seen, w.text[:]); one.Styles == 0 {
-				f.Slip += chance * (one.Slip - seen.Astray())
-				f.Near.Add(&one.Near, chance)
-			}
+			w.typos[key] = all
 		}
 	}
-	if !known && w.allTypos < mostTypos {
-		if w.allTypos += len(all); w.typos == nil {
-			w.typos = map[printedAs][]typo{}
+	for i := range all.cards {
+		t := &all.cards[i]
+		if chance := b.chance(t) / 2; chance > 0 {
+			f.Slip += chance * t.slip
+			f.Near.Add(&all.fits[t.fit].Near, chance)
 		}
-		w.typos[key] = all
 	}
 	return f
 }
 
-// typo is the number and the facility of a card, if it is one, that a print can have been typed wrong for.
+// typedAs is a print that an option has, and how many other cards have the same.
+type typedAs struct {
+	opt    *option
+	text   string
+	others float64
+}
+
+// typos are the cards that a print can have been typed wrong for. Most have the same fit but for the slip.
+type typos struct {
+	cards []typo
+	fits  []typing.Fit
+}
+
+// typo is one of these: its number and facility, the probability of the print as a slip of its own, and how it fits
+// beside that, by its place.
 type typo struct {
 	number, facility uint64
-	card             bool
+	slip             float64
+	fit              int
 }
 
 // mostTypos is how many of these are kept.
 const mostTypos = 1 << 19
 
-// typoOf returns them of what a print, given an option, can have been meant to be.
-func (w *Work) typoOf(b *among, opt *option, text []byte) (t typo) {
-	c, err := opt.form.Parse(w.model.format, string(text))
-	if err != nil {
-		return t
+// typosOf works them out.
+func (w *Work) typosOf(b *among, opt *option, seen *typing.Seen) (all typos) {
+	for _, m := range typing.Mistakes() {
+		for text := range m.Undo(seen.Text) {
+			var err error
+			if w.typo, err = opt.form.Parse(w.model.format, string(text)); err != nil {
+				continue
+			}
+			number, ok := w.typo.Record.Uint64(b.number)
+			fit := opt.fit(&w.typo, seen, w.text[:])
+			if !ok || fit.Styles != 0 {
+				continue
+			}
+			facility, _ := w.typo.Record.Uint64(b.facility)
+			one := typo{number: number, facility: facility, slip: fit.Slip - seen.Astray()}
+			fit.Slip = 0
+			if one.fit = slices.Index(all.fits, fit); one.fit < 0 {
+				one.fit, all.fits = len(all.fits), append(all.fits, fit)
+			}
+			all.cards = append(all.cards, one)
+		}
 	}
-	t.number, t.card = c.Record.Uint64(b.number)
-	t.facility, _ = c.Record.Uint64(b.facility)
-	return t
+	return all
 }
 
 // valuesLog is the log probability of the cards' values, of those that are typed wrong left out or not.

@@ -36,10 +36,13 @@ type card struct {
 type slot struct {
 	kind    formats.SightingKind
 	pair    bool
+	alone   bool // no other slot has its cards
 	entries []slotEntry
 	nothing float64 // log of the sightings if they have to do with nothing
 	whole   float64 // and if they are the whole reads
 	right   rightReads
+
+	supposed [][]supposition // by way of the format that is weighed
 }
 
 // rightReads is the log of sightings as the whole reads without a fault of the wiring, by that fault, as far as it was
@@ -217,6 +220,8 @@ func (q *query) fill() {
 	slices.Sort(q.lens)
 	q.mixed = q.putIntoSlots()
 	for i := range q.slots {
+		several := func(e slotEntry) bool { return len(q.cards[e.card].more) > 1 }
+		q.slots[i].alone = !slices.ContainsFunc(q.slots[i].entries, several)
 		q.slots[i].compare()
 		q.weighApart(&q.slots[i])
 	}

@@ -21,11 +21,13 @@ type Work struct {
 	memory *Memory                          // of questions that have to do with this one, nil where there are none
 	reads  map[string][]*undocumented.Reads // by what they are without the zeros before them
 	kept   int                              // how many of these
+	own    []*undocumented.Reads            // of a question that has to do with no other
+	used   int                              // how many of these it has used
 	slips  map[slipOf]typing.Fit            // what slipAmong found
 
 	// Of the prints of this question: what they are, nil for no card; and what they can have been typed wrong for.
 	asRead   map[printedAs]*printed
-	typos    map[printedAs][]typo
+	typos    map[typedAs]typos
 	allTypos int
 
 	// The hypothesis being weighed.
@@ -102,7 +104,7 @@ func (m *Model) weigh(cards []formats.Sightings, memory *Memory, keep undocument
 	if memory == nil || w.memory != memory { // it has to do with none before
 		w.asRead, w.typos, w.allTypos = nil, nil, 0
 	}
-	if w.m = m; w.memory != memory {
+	if w.m, w.used = m, 0; w.memory != memory {
 		w.memory, w.reads, w.kept = memory, map[string][]*undocumented.Reads{}, 0
 	}
 	if err := m.digest(&w.q, cards); err != nil {
@@ -253,6 +255,9 @@ func faultBetween(l, n int) Fault {
 
 func (w *Work) reset() {
 	w.wrong = w.wrong[:0]
+	for k := range w.q.slots {
+		w.q.slots[k].supposed = w.q.slots[k].supposed[:0]
+	}
 	clear(w.cards)
 	clear(w.low)
 	for i := range w.repair {

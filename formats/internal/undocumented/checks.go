@@ -2,6 +2,7 @@ package undocumented
 
 import (
 	"math"
+	"slices"
 
 	"github.com/cardtell/cardtell/formats/internal/judgement"
 	"github.com/cardtell/cardtell/wiegand"
@@ -51,9 +52,21 @@ type Finder struct {
 
 // NewFinder makes one.
 func NewFinder(s *Sample) *Finder {
-	f := &Finder{s: s, runs: map[int][]run{}, touch: map[int]atEnds{}, beside: map[int][]comb{}}
+	f := &Finder{runs: map[int][]run{}, touch: map[int]atEnds{}, beside: map[int][]comb{}}
+	f.reset(s)
+	return f
+}
+
+// reset makes a new one in its memory.
+func (f *Finder) reset(s *Sample) {
+	f.s = s
+	clear(f.runs)
+	clear(f.touch)
+	clear(f.beside)
 	for step := 2; step < len(f.every); step++ {
-		sums := make([]uint64, (step+s.Length)*s.words)
+		n := (step + s.Length) * s.words
+		sums := slices.Grow(f.every[step][:0], n)[:n]
+		clear(sums[:step*s.words])
 		for i := range s.Length {
 			for w := range s.words {
 				sums[(i+step)*s.words+w] = sums[i*s.words+w] ^ s.column(i, w)
@@ -61,7 +74,6 @@ func NewFinder(s *Sample) *Finder {
 		}
 		f.every[step] = sums
 	}
-	return f
 }
 
 // eachRun calls use with the runs that hold with the parity bit at an index and do not cover it.

@@ -40,10 +40,18 @@ func (t *table[T]) at(one, other, n int) *T {
 		*t = append(*t, make([][]T, one+1-len(*t))...)
 	}
 	row := &(*t)[one]
-	if len(*row) <= other {
-		*row = append(*row, make([]T, n+1-len(*row))...)
+	if have := len(*row); have <= other {
+		*row = slices.Grow(*row, n+1-have)[:n+1]
+		clear((*row)[have:])
 	}
 	return &(*row)[other]
+}
+
+// forget empties the table, and keeps its memory.
+func (t table[T]) forget() {
+	for i := range t {
+		t[i] = t[i][:0]
+	}
 }
 
 // twoWays is the probability of the numbers in a run of bits as boxes at any place, and as counted up from 1.
@@ -68,11 +76,23 @@ func (d *data) take(s *Sample) {
 	if d.s == s {
 		return
 	}
-	d.s, d.words, d.few, d.least = s, make([][4]uint64, len(s.Reads)), nil, nil
-	for i, b := range s.Reads {
-		d.words[i] = b.Words()
+	d.s, d.words, d.few, d.least = s, d.words[:0], nil, nil
+	for _, b := range s.Reads {
+		d.words = append(d.words, b.Words())
 	}
 	slices.SortFunc(d.words, func(a, b [4]uint64) int { return slices.Compare(a[:], b[:]) })
+}
+
+// forget empties what is kept, and keeps the memory.
+func (d *data) forget() {
+	for _, t := range []table[float64]{d.heads, d.fews, d.frees, d.tails} {
+		t.forget()
+	}
+	for _, t := range d.other {
+		t.forget()
+	}
+	d.runs.forget()
+	d.s, d.kt, d.core = nil, d.kt[:min(1, len(d.kt))], 0
 }
 
 // fewReads is how many reads of many are weighed first.

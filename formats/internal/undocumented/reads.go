@@ -2,6 +2,7 @@ package undocumented
 
 import (
 	"math"
+	"slices"
 
 	"github.com/cardtell/cardtell/formats/internal/logp"
 )
@@ -10,7 +11,7 @@ import (
 // reads, one after the other.
 type Reads struct {
 	finder  *Finder
-	layouts []Layout       // that no table has, each without its number; nil where that was not asked
+	layouts []Layout       // that no table has, each without its number; none where that was not asked
 	framed  []float64      // by frame of the catalogue: what unread says, 0 where it was not asked
 	sums    table[float64] // the same by end and first bit, where that is of use for no other length
 	*numbers
@@ -27,6 +28,16 @@ func NewReads(s *Sample) *Reads {
 	return &Reads{finder: NewFinder(s), numbers: &numbers{data: newData(s)}}
 }
 
+// Reset prepares other reads in the same memory.
+func (r *Reads) Reset(s *Sample) {
+	r.finder.reset(s)
+	r.layouts, r.framed = r.layouts[:0], nil
+	r.sums.forget()
+	r.numbers.sums.forget()
+	r.data.forget()
+	r.data.take(s)
+}
+
 // Longer prepares the reads of a sample that have other zeros before them, and do not differ else.
 func (r *Reads) Longer(s *Sample) *Reads { return &Reads{finder: NewFinder(s), numbers: r.numbers} }
 
@@ -35,9 +46,9 @@ func (r *Reads) Length() int { return r.finder.s.Length }
 
 // unlisted returns the layouts that no table has whose checks hold.
 func (r *Reads) unlisted() []Layout {
-	if r.layouts == nil {
+	if len(r.layouts) == 0 {
 		all := r.finder.frames()
-		r.layouts = make([]Layout, 0, len(all))
+		r.layouts = slices.Grow(r.layouts, len(all))
 		for _, fr := range all {
 			if p := r.finder.evidence(&fr); p > 0 {
 				r.layouts = append(r.layouts, Layout{Start: fr.start, First: fr.first, Last: fr.last, From: fr.from, To: fr.to,
