@@ -437,7 +437,7 @@ func (m *Matcher) Weigh() []*Unknown {
 		u.ways, u.cards, u.strange, u.unread = nil, nil, strays{}, strays{}
 		m.order = append(m.order, u)
 	}
-	slices.SortFunc(m.order, func(a, b *Unknown) int {
+	slices.SortStableFunc(m.order, func(a, b *Unknown) int {
 		return cmp.Or(cmp.Compare(b.Events, a.Events), cmp.Compare(a.First, b.First), cmp.Compare(a.Value, b.Value))
 	})
 	m.weigh()

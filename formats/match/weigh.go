@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sort"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/reading"
@@ -509,8 +510,9 @@ func (m *Matcher) parts(u *Unknown, strange strays) []part {
 		}
 	}
 	all = append(all, nobody)
-	slices.SortStableFunc(all, func(a, b part) int {
-		return cmp.Or(cmp.Compare(a.who(), b.who()), cmp.Compare(b.mass, a.mass))
+	sort.SliceStable(all, func(i, j int) bool {
+		a, b := &all[i], &all[j]
+		return cmp.Or(cmp.Compare(a.who(), b.who()), cmp.Compare(b.mass, a.mass)) < 0
 	})
 	return all
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
@@ -53,8 +54,9 @@ func (r *Ranker) RankForm(form formats.Form, text, facility string, among []*for
 		}
 		all = append(all, reading{card, log})
 	}
-	slices.SortStableFunc(all, func(a, b reading) int {
-		return cmp.Or(cmp.Compare(b.log, a.log), strings.Compare(a.card.Format.ID, b.card.Format.ID))
+	sort.SliceStable(all, func(i, j int) bool {
+		a, b := &all[i], &all[j]
+		return cmp.Or(cmp.Compare(b.log, a.log), strings.Compare(a.card.Format.ID, b.card.Format.ID)) < 0
 	})
 	logs := make([]float64, len(all))
 	for i := range all {

@@ -6,6 +6,7 @@ import (
 	"iter"
 	"math"
 	"slices"
+	"sort"
 	"strconv"
 	"strings"
 
@@ -152,7 +153,7 @@ func waysOf(of []*formats.Format, p *formats.Population, texts []string) (ways [
 			all = append(all, s)
 		}
 	}
-	slices.SortStableFunc(all, func(a, b shown) int { return b.read + b.written - a.read - a.written })
+	sort.SliceStable(all, func(i, j int) bool { return all[i].read+all[i].written > all[j].read+all[j].written })
 	for i := range all {
 		if !slices.ContainsFunc(ways, func(s shown) bool { return s.has(&all[i]) }) {
 			ways = append(ways, all[i])

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"hash/maphash"
 	"slices"
+	"sort"
 
 	"github.com/cardtell/cardtell/formats/reading"
 )
@@ -82,8 +83,9 @@ func (c *Roster) Check() []Finding {
 	c.scratch = nil
 	c.typing()
 	c.names()
-	slices.SortStableFunc(c.findings, func(a, b Finding) int {
-		return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.What, b.What), cmp.Compare(a.Line, b.Line))
+	sort.SliceStable(c.findings, func(i, j int) bool {
+		a, b := &c.findings[i], &c.findings[j]
+		return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.What, b.What), cmp.Compare(a.Line, b.Line)) < 0
 	})
 	return c.findings
 }

@@ -5,6 +5,7 @@ import (
 	"hash/maphash"
 	"iter"
 	"slices"
+	"sort"
 	"strings"
 	"unicode"
 
@@ -122,9 +123,10 @@ func (c *Roster) addPerson(p Person) {
 
 // firstPeople keeps those who are told first.
 func (c *Roster) firstPeople() {
-	slices.SortStableFunc(c.people, func(a, b Person) int {
+	sort.SliceStable(c.people, func(i, j int) bool {
+		a, b := &c.people[i], &c.people[j]
 		return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Rows[0].Line, b.Rows[0].Line), cmp.Compare(a.Rows[1].Line,
-			b.Rows[1].Line))
+			b.Rows[1].Line)) < 0
 	})
 	kept := min(len(c.people), maxPeople)
 	c.morePeople += len(c.people) - kept
@@ -150,7 +152,7 @@ func (c *Roster) oneName(rows []int32) {
 			p.Rows = append(p.Rows, PersonRow{int(card.line), card.text})
 		}
 	}
-	slices.SortFunc(keys, reading.Key.Compare)
+	sort.Slice(keys, func(i, j int) bool { return keys[i].Compare(keys[j]) < 0 })
 	p.Cards = len(slices.Compact(keys))
 	if p.Cards > 1 || p.Kind == Spellings {
 		c.addPerson(p)

@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"math"
 	"slices"
+	"sort"
 	"strconv"
 	"sync"
 
@@ -68,7 +69,7 @@ func (r *Model) KindsGiven(cards []formats.Sightings, joint float64, memory *Mem
 		k.Groups = append(k.Groups, parts...)
 		k.Probability = max(k.Probability, p)
 	}
-	slices.SortStableFunc(k.Groups, func(a, b []int) int { return a[0] - b[0] })
+	sort.SliceStable(k.Groups, func(i, j int) bool { return k.Groups[i][0] < k.Groups[j][0] })
 	for _, g := range k.Groups {
 		k.Otherwise = append(k.Otherwise, s.otherwise[g[0]])
 	}
@@ -295,7 +296,7 @@ func (s *splitter) merge(groups [][]int) (merged [][]int, gain float64) {
 	if len(groups) == 1 {
 		return groups, 0
 	}
-	slices.SortStableFunc(groups, func(a, b []int) int { return s.lengthOf(a) - s.lengthOf(b) })
+	sort.SliceStable(groups, func(i, j int) bool { return s.lengthOf(groups[i]) < s.lengthOf(groups[j]) })
 	gain = math.Inf(1)
 	if s.lengthOf(groups[0]) == 0 {
 		groups, gain = s.unread(groups[0], groups[1:])
