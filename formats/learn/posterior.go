@@ -100,7 +100,9 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 			at[w.Read(place)] = places[k]
 		}
 		p.s = slices.MaxFunc(w.Samples(), func(a, b *undocumented.Sample) int { return len(a.Reads) - len(b.Reads) })
-		p.at = make(map[wiegand.Bits]int, len(p.s.Reads))
+		n := len(p.s.Reads)
+		p.at = make(map[wiegand.Bits]int, n)
+		p.reads, p.given, p.words = make([]Read, 0, n), make([][]Read, 0, n), make([][4]uint64, 0, n)
 		for i, b := range p.s.Reads {
 			p.at[b] = i
 			p.reads = append(p.reads, s.reads[at[b]])

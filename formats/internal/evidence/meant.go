@@ -236,9 +236,9 @@ func (w *Work) slip(b *among, opt *option, seen *typing.Seen) (f typing.Fit) {
 	if opt.never(seen, seen.Significant(1)) {
 		return f
 	}
-	key := typedAs{opt, seen.Text, seen.Others}
+	key := typedAs{opt.form, w.model.alike, seen.Text, seen.Others}
 	all, known := w.typos[key]
-	if !known {
+	if !known || opt.form.OfRead() {
 		if all = w.typosOf(b, opt, seen); w.allTypos < mostTypos {
 			if w.allTypos += len(all.cards); w.typos == nil {
 				w.typos = map[typedAs]typos{}
@@ -256,9 +256,10 @@ func (w *Work) slip(b *among, opt *option, seen *typing.Seen) (f typing.Fit) {
 	return f
 }
 
-// typedAs is a print that an option has, and how many other cards have the same.
+// typedAs is a print in a form, for formats whose cards are printed alike, and how many other cards have the same.
 type typedAs struct {
-	opt    *option
+	form   *formats.Form
+	alike  int
 	text   string
 	others float64
 }

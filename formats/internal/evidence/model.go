@@ -23,6 +23,7 @@ type Model struct {
 	formats []formatModel // in the catalogue's order, then the site's populations
 	byLen   map[int][]int // positions in formats
 	frames  map[int][]undocumented.Frame
+	alike   map[string]int    // formats whose cards are printed alike, counted up
 	stripe  []*formats.Format // track 2, of every length
 	wirings [wirings]float64  // logs of the priors
 	unknown float64           // log of the prior of a layout that is in no catalogue
@@ -40,6 +41,7 @@ type formatModel struct {
 	told   bool // the site says in which form it is printed
 	// the chance that a chip serial has nothing to do with a card
 	serialApart float64
+	alike       int // the same of formats whose cards are printed alike
 	// by kind of sighting: logs of what shareOf and related say
 	shares, relations [formats.Hex + 1]float64
 	// log of its share where each way to divide a number counts alike, and all formats that have it
@@ -49,7 +51,7 @@ type formatModel struct {
 // New makes a Model of a catalogue and of what a site is known to use, if anything. The error says which population
 // names a format that the catalogue does not have.
 func New(cat formats.Catalogue, site []formats.Population) (*Model, error) {
-	m := &Model{Catalogue: cat, Site: site, stripe: cat.Find(stripeID), byLen: map[int][]int{},
+	m := &Model{Catalogue: cat, Site: site, stripe: cat.Find(stripeID), byLen: map[int][]int{}, alike: map[string]int{},
 		formats: make([]formatModel, 0, cat.Len()+len(site))}
 	for i, p := range judgement.WiringPrior {
 		m.wirings[i] = math.Log(p)
@@ -112,9 +114,30 @@ func (m *Model) add(f formatModel) {
 		kind := formats.SightingKind(kind)
 		f.shares[kind], f.relations[kind] = f.shareOf(kind), f.related(kind)
 	}
+	key := printKey(f.format)
+	if _, there := m.alike[key]; !there {
+		m.alike[key] = len(m.alike)
+	}
+	f.alike = m.alike[key]
 	n := f.format.Layout.Len()
 	m.byLen[n] = append(m.byLen[n], len(m.formats))
 	m.formats = append(m.formats, f)
+}
+
+// printKey is the same of formats whose cards are printed alike, in any form but those of whole reads: of those with
+// the same fields, wherever these are.
+func printKey(f *formats.Format) string {
+	var buf [128]byte
+	key, fields := buf[:0], f.Layout.Spec().Fields
+	for i := range fields {
+		o := &fields[i]
+		key = append(append(key, o.Name...), byte(o.Bits.Len()), byte(o.Coding), byte(o.Order))
+		key = append(append(key, o.Constant...), ' ')
+	}
+	for _, i := range f.Joined {
+		key = append(key, byte(i))
+	}
+	return string(key)
 }
 
 // expect adds the model of a population beside the one of its format at large: the format once more, with the values

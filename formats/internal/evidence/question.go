@@ -159,6 +159,10 @@ func compareLook(a, b typing.Seen) int {
 
 // merge adds sightings that are not there yet.
 func (c *card) merge(more []typing.Seen) {
+	if len(c.more) == 0 && len(more) < 2 { // as of most
+		c.more = more
+		return
+	}
 	for _, s := range more {
 		if !slices.ContainsFunc(c.more, func(t typing.Seen) bool {
 			return t.Kind == s.Kind && (t.Text == s.Text || s.Serial.Len() > 0 && t.Serial == s.Serial)

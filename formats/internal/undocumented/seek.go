@@ -527,7 +527,11 @@ func (k *seeker) facility(t *target, p Place) (at [2]int, ok bool) {
 // high returns the facility in a read whose number has a place. Where every bit of that is changed, the wires are
 // swapped, and so is the facility's; of prints that are all bits it is the right way round.
 func (t *target) high(w *[4]uint64, p Place, at [2]int) uint64 {
-	return Place{From: at[0], To: at[1], Inverse: p.Inverse && t.form != PrintWhole}.straight(w)
+	v := Value(w, at[0], at[1])
+	if p.Inverse && t.form != PrintWhole {
+		v = ^v & (math.MaxUint64 >> uint(64-(at[1]-at[0])))
+	}
+	return v
 }
 
 // without returns on how many cards the bits before an index are not the facility that is printed however many of them
