@@ -102,7 +102,7 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 		p.s = slices.MaxFunc(w.Samples(), func(a, b *undocumented.Sample) int { return len(a.Reads) - len(b.Reads) })
 		n := len(p.s.Reads)
 		p.at = make(map[wiegand.Bits]int, n)
-		p.reads, p.given, p.words = make([]Read, 0, n), make([][]Read, 0, n), make([][4]uint64, 0, n)
+		p.reads, p.given, p.words = make([]Read, 0, n), make([][]given, 0, n), make([][4]uint64, 0, n)
 		for i, b := range p.s.Reads {
 			p.at[b] = i
 			p.reads = append(p.reads, s.reads[at[b]])

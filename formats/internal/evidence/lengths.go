@@ -5,6 +5,7 @@ import (
 	"maps"
 	"math"
 	"slices"
+	"sort"
 
 	"github.com/cardtell/cardtell/formats/internal/density"
 	"github.com/cardtell/cardtell/formats/internal/judgement"
@@ -173,7 +174,7 @@ func (r *restorer) before(b wiegand.Bits, n int, more []typing.Seen) []couldBe {
 		}
 	}
 	if len(all) > mostFitting {
-		slices.SortStableFunc(all, func(x, y couldBe) int { return cmp.Compare(y.fit, x.fit) })
+		sort.SliceStable(all, func(i, j int) bool { return all[i].fit > all[j].fit })
 		all = all[:mostFitting]
 	}
 	for k := range all {
@@ -189,8 +190,9 @@ func (r *restorer) before(b wiegand.Bits, n int, more []typing.Seen) []couldBe {
 			all[k].fails += bit(!f.Layout.Holds(all[k].read))
 		}
 	}
-	slices.SortStableFunc(all, func(x, y couldBe) int {
-		return cmp.Or(cmp.Compare(x.fails, y.fails), cmp.Compare(y.fit, x.fit))
+	sort.SliceStable(all, func(i, j int) bool {
+		x, y := &all[i], &all[j]
+		return cmp.Or(cmp.Compare(x.fails, y.fails), cmp.Compare(y.fit, x.fit)) < 0
 	})
 	return all
 }
@@ -271,7 +273,7 @@ func before(b wiegand.Bits, n int) (all []couldBe) {
 	for read, p := range reads {
 		all = append(all, couldBe{read: read, log: math.Log(p)})
 	}
-	slices.SortStableFunc(all, func(x, y couldBe) int { return x.read.Compare(y.read) })
+	sort.SliceStable(all, func(i, j int) bool { return all[i].read.Compare(all[j].read) < 0 })
 	return all
 }
 

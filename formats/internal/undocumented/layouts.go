@@ -1,9 +1,8 @@
 package undocumented
 
 import (
-	"cmp"
 	"math"
-	"slices"
+	"sort"
 
 	"github.com/cardtell/cardtell/formats/internal/judgement"
 	"github.com/cardtell/cardtell/wiegand"
@@ -175,7 +174,7 @@ const mostChoices = 64
 
 func (g *gathering) heaviest(fr *frame) []choice {
 	all := g.choices
-	slices.SortStableFunc(all, func(a, b choice) int { return cmp.Compare(b.weight.sum(), a.weight.sum()) })
+	sort.SliceStable(all, func(i, j int) bool { return all[i].weight.sum() > all[j].weight.sum() })
 	all = all[:min(len(all), mostChoices)]
 	for i := range all {
 		if c := &all[i]; c.to > 0 {
