@@ -8,8 +8,8 @@ import (
 	"github.com/cardtell/cardtell/formats"
 )
 
-// TestPrintedAlike: formats that are said to be printed alike read the same of every text, and write the same again. The
-// forms are the twin here: what they make of one format is compared with what they make of the other.
+// TestPrintedAlike: formats that are said to be printed alike read the same of every text, and write the same again.
+// The forms are the twin here: what they make of one format is compared with what they make of the other.
 func TestPrintedAlike(t *testing.T) {
 	m, err := New(formats.Builtin(), nil)
 	require.NoError(t, err)
