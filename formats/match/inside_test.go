@@ -6,6 +6,10 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/reading"
+	"github.com/cardtell/cardtell/formats/site"
 )
 
 // A row that is not read says which card it may be, where numbers stand in it among words: whoever asks about one of
@@ -32,4 +36,34 @@ func TestNumbersAmongWords(t *testing.T) {
 	}
 	m := listed26(t, "number", []uint64{121}, []string{"4101", "4102", "Visitor 3", "4104"}, decimals(121, 3), "decimal10")
 	assert.NotEqual(t, Doubtful, m.Unknown(decimals(121, 3)[0]).Best.Rule, "one figure among words is no number of a card")
+}
+
+// A row can be a card of either of two kinds, that a door shows alike: facility 0 and a number of 16 bits, or the same
+// as one number of 24 bits. Whichever it is, it is that row's, and nobody else's.
+func TestEitherCardIsShownAlike(t *testing.T) {
+	two := []formats.Population{{Format: "26-8-16", Printed: "pair"}, {Format: "26-0-24", Printed: "pair24"}}
+	opt, err := ForSite(formats.Builtin(), site.Site{Cards: two}, reading.Options{}, "decimal10")
+	require.NoError(t, err)
+	var list []string
+	for n := 39711; n < 39754; n += 2 {
+		list = append(list, fmt.Sprintf("089,%05d", n))
+	}
+	for n := 16686; n < 16728; n++ {
+		list = append(list, fmt.Sprintf("000,%05d", n))
+	}
+	m := New(opt)
+	m.SettleList(opt.List.Settled(list))
+	doubtful := 0
+	for i, text := range list {
+		if m.AddHolder(Row{Line: i + 1, Name: text, Value: []byte(text)}) != nil {
+			doubtful++
+		}
+	}
+	require.GreaterOrEqual(t, doubtful, 40)
+	m.AddEvent(Row{Line: 1, Value: []byte("0000016709")})
+	m.Weigh()
+	u := m.Unknown("0000016709")
+	require.NotNil(t, u)
+	assert.Equal(t, Doubtful, u.Best.Rule, "%v", u.Best)
+	assert.Equal(t, "000,16709", m.Holders()[max(0, u.Best.Holder)].Number)
 }

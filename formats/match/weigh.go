@@ -166,7 +166,7 @@ func (m *Matcher) hasAnother(holder int32, card reading.Key, right bool) (odds f
 
 // nobodys is how likely a card is of none of the holders who have it by the list: each has another of the cards that
 // the number can be, or is typed wrong, with a card that was claimed, or was not at the door.
-func (m *Matcher) nobodys(c *shownCard) float64 {
+func (m *Matcher) nobodys(u *Unknown, c *shownCard) float64 {
 	nobody := 1.0
 	for _, i := range c.listed {
 		h := &m.holders[i]
@@ -178,7 +178,7 @@ func (m *Matcher) nobodys(c *shownCard) float64 {
 			key = m.opt.List.KeyOf(&c.card)
 		}
 		seen := min(m.shown(Doubtful), mostSeen)
-		other := 1/m.kindShare(i, c) - 1
+		other := 1/m.kindsShown(u, i, c) - 1
 		another := m.hasAnother(i, key, true) + (other+m.typedWeight()*m.mistypedOdds(i)/seen)*(1-seen)
 		nobody *= another / (1 + another)
 	}
@@ -209,6 +209,23 @@ func (m *Matcher) kindShare(holder int32, c *shownCard) float64 {
 		return 1 / cards
 	}
 	return (kindRows/cards + m.learned.kinds[c.kind]) / (kindRows + m.learned.boxes[c.kind.box])
+}
+
+// kindsShown is kindShare of all cards that a holder can have and that are shown as this one is: whichever of them it
+// is, it is the holder's.
+func (m *Matcher) kindsShown(u *Unknown, holder int32, c *shownCard) (share float64) {
+	if c == nil || m.holders[holder].cards <= 1 {
+		return m.kindShare(holder, c)
+	}
+	var keys []reading.Key
+	for _, o := range u.cards {
+		key := m.opt.List.KeyOf(&o.card)
+		if o.other == c.other && o.by == c.by && o.form == c.form && slices.Contains(o.listed, holder) &&
+			!slices.Contains(keys, key) {
+			keys, share = append(keys, key), share+m.kindShare(holder, o)
+		}
+	}
+	return min(1, share)
 }
 
 // twoDoors is how likely a log is of two doors, one of which shows another facility of the same cards. A judgement.
@@ -311,7 +328,7 @@ func (m *Matcher) learn() {
 			}
 		}
 		for _, c := range u.cards {
-			c.nobody = m.nobodys(c)
+			c.nobody = m.nobodys(u, c)
 		}
 		strange, all := m.masses(u)
 		for k := range strange {
@@ -394,7 +411,7 @@ func (m *Matcher) wayMass(u *Unknown, w *way) float64 {
 	if w.of != nil {
 		mass *= float64(len(m.holders)) * float64(w.of.Events) / float64(m.events)
 	} else {
-		mass *= m.kindShare(w.holder, w.in)
+		mass *= m.kindsShown(u, w.holder, w.in)
 	}
 	switch w.rule {
 	case Facility:

@@ -55,7 +55,8 @@ func TestSerialsCutTo16Bits(t *testing.T) {
 			for text, cell := range column.All(slices.Values(texts)) {
 				if cut[text] && cell.Outcome == reading.IsCard {
 					require.Fail(t, "a serial's end is taken for a card",
-						"%s as %s, seed %d, %d serials beside %d numbers from %d: %s", test.format, test.printed, seed, serials, cards, first, text)
+						"%s as %s, seed %d, %d serials beside %d numbers from %d: %s",
+						test.format, test.printed, seed, serials, cards, first, text)
 				}
 			}
 		}
