@@ -204,6 +204,7 @@ func (w *Work) suspect(s *slot, opt *option, b *among, odd []int) {
 type slipOf struct {
 	opt        *option
 	text       string
+	others     float64
 	low, high  uint64
 	cards      int
 	facilities string
@@ -219,7 +220,7 @@ func (w *Work) slipAmong(b *among, opt *option, seen *typing.Seen) typing.Fit {
 	for _, f := range b.facilities {
 		facilities = binary.BigEndian.AppendUint64(facilities, f)
 	}
-	key := slipOf{opt, seen.Text, b.low, b.high, b.cards, string(facilities)}
+	key := slipOf{opt, seen.Text, seen.Others, b.low, b.high, b.cards, string(facilities)}
 	f, known := w.slips[key]
 	if !known {
 		if len(w.slips) >= mostSlips || w.slips == nil {
