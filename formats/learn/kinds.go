@@ -52,15 +52,23 @@ func beside(m *evidence.Model, one evidence.Reading, others []evidence.Reading, 
 	return sum + max(0, none)*m.Beside(one, evidence.Reading{})
 }
 
-// weigh makes each entry so many times as likely, and chooses anew.
+// hardlyBeside is how little can be left of a kind beside others for that to be said of it: less is the error of sums.
+const hardlyBeside = 1e-6
+
+// weigh makes each entry so many times as likely, and chooses anew; not where nothing would be left.
 func (p *posterior) weigh(factors []float64) {
-	sum, hasPrints := 1.0, p.prints() > 0
+	sum := 1.0
+	for i, f := range factors {
+		sum += math.Exp(p.entries[i].Log-p.total) * (f - 1)
+	}
+	if sum < hardlyBeside {
+		return
+	}
+	hasPrints := p.prints() > 0
 	for i, f := range factors {
 		e := &p.entries[i]
-		more := math.Exp(e.Log-p.total) * (f - 1)
-		sum += more
 		if e.format != nil && e.form == "" && hasPrints {
-			p.unrelated(more, p.s)
+			p.unrelated(math.Exp(e.Log-p.total)*(f-1), p.s)
 		}
 		e.Log += math.Log(f)
 	}
@@ -138,7 +146,7 @@ func (s *sample) rightOf(p *posterior, parts [][]int) (float64, error) {
 		}
 		right += own * both
 	}
-	return right / all, nil
+	return right / max(all, hardlyBeside), nil
 }
 
 // isOf reports whether an entry has the same layout, whatever is printed on the cards of its part.

@@ -18,8 +18,8 @@ import (
 type Read struct {
 	Line int          // where it came from, for messages: a line of a file, or the position among arguments, from 1
 	Bits wiegand.Bits // 1 to 256 bits
-	// The number printed on the card, as it stands there, or its chip serial; "" where it is not known. Prints that have
-	// letters are all meant alike: a number in hex, or one behind letters.
+	// The number printed on the card, as it stands there, or its chip serial; "" where it is not known. What can be several
+	// things is taken for what package rank says that it is; a warning says so.
 	Printed string
 }
 
@@ -70,13 +70,12 @@ func (s *sample) asItStands(known formats.Catalogue) ([]Result, error) {
 		one := p.result()
 		one.misread(s, misreads[i])
 		if one.Probability > 0 {
-			one.Probability, one.Several, err = s.dealt(p, otherwise[i])
+			if one.Probability, one.Several, err = s.dealt(p, otherwise[i]); err != nil {
+				return nil, err
+			}
 		}
 		if len(kinds.Groups) > 1 {
 			one.Several = kinds.Probability
-		}
-		if err != nil {
-			return nil, err
 		}
 		all = append(all, one)
 	}

@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/formats/rank"
 	"github.com/cardtell/cardtell/wiegand"
 )
@@ -234,4 +235,26 @@ func TestPrintsOfAllSorts(t *testing.T) {
 		assert.Len(t, lines, len(different), "seed %d, question %d: %v", seed, n, reads)
 	}
 	assert.Greater(t, answered, 60)
+}
+
+// TestKindsThatAreTheSame: of kinds that are the same nothing is left beside one another, and each is what it is alone.
+func TestKindsThatAreTheSame(t *testing.T) {
+	first, _ := twoPrints(t)
+	s, err := sortReads(first)
+	require.NoError(t, err)
+	model, err := evidence.New(formats.Builtin(), nil)
+	require.NoError(t, err)
+	var kinds []*posterior
+	for range 2 {
+		p, _, err := s.together(model)
+		require.NoError(t, err)
+		p.entries, p.total = p.entries[:1], p.entries[0].Log // nothing else is possible
+		p.choose()
+		kinds = append(kinds, p)
+	}
+	apart(kinds)
+	for _, p := range kinds {
+		assert.Equal(t, "26-8-16", p.answer().format.ID)
+		assert.InDelta(t, 1, p.prob, 1e-9)
+	}
 }

@@ -180,6 +180,7 @@ func (d *division) add(o Otherwise, parts []Answer) {
 			all += c.Probability * d.r.beside(c.reading(), &parts[1])
 		}
 	}
+	all = max(all, hardlyBeside)
 	alike := make([][][]*Candidate, len(parts))
 	for k := range parts {
 		alike[k] = d.ans.likewise(d.places, &parts[k], o.Parts[k])
@@ -281,17 +282,24 @@ func (r *Ranker) beside(one evidence.Reading, other *Answer) float64 {
 	return p
 }
 
-// each gives every probability of an answer a weight, by what it is that of, and makes them add up to 1 again.
+// hardlyBeside is how little can be left of an answer for that to be said: less is the error of sums.
+const hardlyBeside = 1e-6
+
+// each gives every probability of an answer a weight, by what it is that of, and makes them add up to 1 again; not
+// where nothing would be left.
 func (a *Answer) each(weight func(evidence.Reading) float64) {
 	none := weight(evidence.Reading{})
-	sum := none * a.none()
+	sum, each := none*a.none(), make([]float64, len(a.Candidates))
 	for i := range a.Candidates {
 		c := &a.Candidates[i]
-		c.Probability *= weight(c.reading())
-		sum += c.Probability
+		each[i] = c.Probability * weight(c.reading())
+		sum += each[i]
+	}
+	if sum < hardlyBeside {
+		return
 	}
 	for i := range a.Candidates {
-		a.Candidates[i].Probability /= sum
+		a.Candidates[i].Probability = each[i] / sum
 	}
 	for i := range a.Frames {
 		a.Frames[i].Probability *= none / sum

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
 )
 
 // total is what an answer's probabilities add up to.
@@ -124,4 +125,17 @@ func TestKindsOfTextsThatCanBeMeantOtherwise(t *testing.T) {
 		assert.LessOrEqual(t, a.Candidates[0].Probability, meant+1e-9)
 		assert.InDelta(t, 1, total(a), 1e-6)
 	}
+}
+
+// TestAnswersOfWhichNothingIsLeft: where all that an answer says is impossible beside another kind, it stays as it is.
+func TestAnswersOfWhichNothingIsLeft(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	ans, err := r.Rank([]formats.Sightings{{{Kind: formats.Read, Bits: readAs(t, "26-8-16", 7, 900)}}})
+	require.NoError(t, err)
+	before := ans.Candidates[0].Probability
+	ans.each(func(evidence.Reading) float64 { return 0 })
+	assert.Equal(t, before, ans.Candidates[0].Probability)
+	ans.each(func(evidence.Reading) float64 { return 0.5 })
+	assert.InDelta(t, 1, total(&ans), 1e-9)
 }
