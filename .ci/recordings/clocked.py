@@ -6,15 +6,11 @@
     .ci/recordings/clocked.py 17 18 /tmp/cardtell show   one of them: the recording, what was sent and what was answered
 
 As recordings.py, whose recorders and verdicts it uses, but with messages of track 2 (ISO/IEC 7811-2): right is the message that
-was sent, WRONG another one said to be healthy or marginal. DATA is low for a 1 and keeps its level while CLOCK is low.
+was sent, WRONG another one said to be healthy or marginal, and no message none, and suspect. DATA is low for a 1 and keeps its level while CLOCK is low.
 """
 
-import collections
-import json
 import random
-import subprocess
 import sys
-import tempfile
 
 sys.dont_write_bytecode = True
 import recordings  # noqa: E402
@@ -167,30 +163,7 @@ def judge(frames, reads):
 
 
 def main(first, last, program, show=False):
-    counts = {True: collections.Counter(), False: collections.Counter()}
-    for seed in range(first, last):
-        frames, text, options, sound, words = recording(seed)
-        with tempfile.NamedTemporaryFile("w", suffix=".rec", newline="") as f:
-            f.write(text)
-            f.flush()
-            asked = [program, "capture", f.name, *options]
-            if show:
-                print(f"{seed}: {words}\n{text[:1000]}\n", *frames, sep="\n", flush=True)
-                subprocess.run(asked)
-                continue
-            done = subprocess.run(asked + ["--json"], text=True, capture_output=True)
-        reads = [x for x in map(json.loads, done.stdout.splitlines()) if "bits" in x]
-        verdicts = judge(frames, reads)
-        if done.returncode > 1:
-            verdicts = ["refused" if v == "missed" else v for v in verdicts]
-        counts[sound].update(verdicts)
-        bad = {"WRONG", "made up", "marginal", "refused"} | ({"missed", "doubtful", "no message"} if sound else set())
-        if bad & set(verdicts):
-            print(f"{seed}: {'sound' if sound else 'spoilt'}, {' '.join(verdicts)}: {words}")
-            if "refused" in verdicts:
-                print("   ", done.stderr.strip()[:300])
-    for sound, count in counts.items():
-        print("sound:" if sound else "spoilt:", dict(sorted(count.items())))
+    recordings.ask(first, last, program, show, recording, judge)
 
 
 if __name__ == "__main__":

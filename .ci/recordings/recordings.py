@@ -287,7 +287,8 @@ def judge(frames, reads):
     return verdicts + ["made up" for x in left if x["verdict"] != "suspect"]
 
 
-def main(first, last, program, show=False):
+def ask(first, last, program, show, recording, judge, *more):
+    """Asks about the recordings of some seeds, with more options, and counts and prints what became of their frames."""
     counts = {True: collections.Counter(), False: collections.Counter()}
     for seed in range(first, last):
         frames, text, options, sound, words = recording(seed)
@@ -295,7 +296,7 @@ def main(first, last, program, show=False):
         with tempfile.NamedTemporaryFile("w", encoding=encoding, suffix=".rec", newline="") as f:
             f.write(text)
             f.flush()
-            asked = [program, "capture", f.name, "--show-pins", *options]
+            asked = [program, "capture", f.name, *more, *options]
             if show:
                 print(f"{seed}: {words}\n{text[:2000]}\n", *frames, sep="\n", flush=True)
                 subprocess.run(asked)
@@ -306,13 +307,17 @@ def main(first, last, program, show=False):
         if done.returncode > 1:
             verdicts = ["refused" if v == "missed" else v for v in verdicts]
         counts[sound].update(verdicts)
-        bad = {"WRONG", "made up", "marginal", "refused"} | ({"missed", "doubtful"} if sound else set())
+        bad = {"WRONG", "made up", "marginal", "refused"} | ({"missed", "doubtful", "no message"} if sound else set())
         if bad & set(verdicts):
             print(f"{seed}: {'sound' if sound else 'spoilt'}, {' '.join(verdicts)}: {words}")
             if "refused" in verdicts:
                 print("   ", done.stderr.strip()[:300])
     for sound, count in counts.items():
         print("sound:" if sound else "spoilt:", dict(sorted(count.items())))
+
+
+def main(first, last, program, show=False):
+    ask(first, last, program, show, recording, judge, "--show-pins")
 
 
 if __name__ == "__main__":

@@ -36,11 +36,7 @@ func Learn(reads []Read, known formats.Catalogue) ([]Result, error) {
 }
 
 // asItStands learns from reads and what is printed beside them as it is meant so far.
-func (s *sample) asItStands(known formats.Catalogue) ([]Result, error) {
-	model, err := evidence.New(known, nil)
-	if err != nil {
-		return nil, err
-	}
+func (s *sample) asItStands(model *evidence.Model) ([]Result, error) {
 	together, joint, err := s.together(model)
 	if err != nil {
 		return nil, err

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/formats/rank"
@@ -150,9 +151,13 @@ func astray(r *Result) bool {
 // learn learns from reads whose prints may be meant otherwise than they stand: that is asked where some of them are no
 // numbers by themselves, most have to do with nothing, or there are several kinds by them.
 func (s *sample) learn(known formats.Catalogue) (all []Result, err error) {
+	model, err := evidence.New(known, nil)
+	if err != nil {
+		return nil, err
+	}
 	open := s.open()
 	if open == nil {
-		all, err = s.asItStands(known)
+		all, err = s.asItStands(model)
 		if err != nil || !slices.ContainsFunc(s.prints, func(all []given) bool { return len(all) > 0 }) ||
 			len(all) == 1 && !astray(&all[0]) {
 			return all, err
@@ -164,7 +169,7 @@ func (s *sample) learn(known formats.Catalogue) (all []Result, err error) {
 	}
 	as, changed := s.mean(&ways[0])
 	if changed || open != nil {
-		if all, err = s.asItStands(known); err != nil {
+		if all, err = s.asItStands(model); err != nil {
 			return nil, err
 		}
 	}
@@ -172,7 +177,7 @@ func (s *sample) learn(known formats.Catalogue) (all []Result, err error) {
 		all[0].Warnings = append(all[0].Warnings, fmt.Sprintf("what is printed is taken for %s, with probability %s",
 			strings.Join(as, ", or "), decimals(ways[0].Probability)))
 	}
-	return all, s.otherwise(known, all, ways)
+	return all, s.otherwise(model, all, ways)
 }
 
 // hardlyMeant is the probability of another way to mean prints below which nothing is learned from it.
@@ -180,7 +185,7 @@ const hardlyMeant = 0.01
 
 // otherwise makes the probability of what was learned from prints in the first of these ways that over all of them: of
 // cards of one kind the same layout may follow from others, as a format does in rank.
-func (s *sample) otherwise(known formats.Catalogue, all []Result, ways []rank.Taken) error {
+func (s *sample) otherwise(model *evidence.Model, all []Result, ways []rank.Taken) error {
 	probs := make([]float64, len(all))
 	for w := range ways {
 		others, p := all, ways[w].Probability
@@ -190,7 +195,7 @@ func (s *sample) otherwise(known formats.Catalogue, all []Result, ways []rank.Ta
 		if w > 0 {
 			var err error
 			s.mean(&ways[w])
-			if others, err = s.asItStands(known); err != nil {
+			if others, err = s.asItStands(model); err != nil {
 				return err
 			}
 		}
