@@ -104,7 +104,12 @@ func (c *CSV) Next() (Edge, error) {
 // likely misspelt than silent.
 func (c *CSV) finish() {
 	c.release()
-	end := max(c.now, c.told, c.ends[0], c.ends[1])
+	end := max(c.now, c.told)
+	for i, low := range c.low {
+		if low {
+			end = max(end, c.ends[i])
+		}
+	}
 	c.endPulses(maxTime)
 	if c.started {
 		c.push(Edge{At: end, Wire: NoWire})

@@ -190,6 +190,32 @@ func TestPulsesThatOverlap(t *testing.T) {
 	require.False(t, reads[0].Faults.Has(line.Backwards))
 }
 
+// A recording that is over before the moment that its times count from ends where it ends: its read may go on behind
+// that.
+func TestEndBeforeTimeZero(t *testing.T) {
+	t.Parallel()
+	for _, head := range []string{"time_us,D0,D1\n", "start_us;width_us;wire\n"} {
+		var faults []line.Faults
+		for _, from := range []int{60000, -900000} {
+			text := head
+			for i, row := range []string{"1,1", "0,1", "1,1", "1,0", "1,1", "0,1", "1,1"} {
+				at := from + 1000*i
+				if head[0] == 't' {
+					text += fmt.Sprintf("%d,%s\n", at, row)
+				} else if i%2 == 1 {
+					text += fmt.Sprintf("%d;500;D%d\n", at, i/2%2)
+				}
+			}
+			reads, _, err := readCSV(strings.NewReader(text), line.CSVOptions{}, line.Signals{})
+			require.NoError(t, err)
+			require.Len(t, reads, 1)
+			faults = append(faults, reads[0].Faults)
+		}
+		require.Equal(t, faults[0], faults[1], head)
+		require.True(t, faults[0].Has(line.CutEnd) || faults[0].Has(line.OpenEnd), "%v", faults[0])
+	}
+}
+
 // TestCSVBad has every kind of bad input, the error's kind and line, and the reads that come before it.
 func TestCSVBad(t *testing.T) {
 	t.Parallel()
