@@ -2,6 +2,7 @@ package learn
 
 import (
 	"math"
+	"slices"
 
 	"github.com/cardtell/cardtell/formats/internal/evidence"
 )
@@ -19,15 +20,14 @@ func (p *posterior) readings() (all []evidence.Reading, probs []float64) {
 // apart gives kinds of one length, each weighed by itself, what it says of each that the others are kinds of their own,
 // as rank does.
 func apart(kinds []*posterior) {
-	factors := make([][]float64, len(kinds)) // of the entries of each
+	factors := make([][]float64, len(kinds)) // of the entries of each; nil of one that is alone of its length
 	for n, p := range kinds {
-		factors[n] = make([]float64, len(p.entries))
-		for i := range p.entries {
-			factors[n][i] = 1
-		}
 		for k, other := range kinds {
 			if k == n || other.s.Length != p.s.Length {
 				continue
+			}
+			if factors[n] == nil {
+				factors[n] = slices.Repeat([]float64{1}, len(p.entries))
 			}
 			readings, probs := other.readings()
 			for i := range p.entries {
@@ -38,7 +38,9 @@ func apart(kinds []*posterior) {
 		}
 	}
 	for n, p := range kinds {
-		p.weigh(factors[n])
+		if factors[n] != nil {
+			p.weigh(factors[n])
+		}
 	}
 }
 

@@ -131,7 +131,8 @@ func (s *sample) mean(taken *rank.Taken) (as []string, changed bool) {
 func (s *sample) open() error {
 	for _, all := range s.prints {
 		for k := range all {
-			if _, err := printOf(all[k].Line, all[k].Printed); err != nil {
+			if all[k].print.Kind == 0 {
+				_, err := printOf(all[k].Line, all[k].Printed)
 				return err
 			}
 		}
