@@ -22,8 +22,9 @@ const fewPrints = 3
 // follow from some card nearly always, so that they are weighed where there are a few of them. Cards of several
 // lengths are of several kinds, each printed in its own way, and those of one length may be. The error is that of Rank.
 func (r *asking) besides(w *way) (all []*way, err error) {
-	if severalLengths(w.taken.Cards) {
-		return r.besidesOf(w, ByLength(w.taken.Cards))
+	read, unread := byRead(w.taken.Cards)
+	if severalLengths(read, len(w.taken.Cards)) {
+		return r.besidesOfEach(w, joined(read, unread))
 	}
 	var prints []string
 	beside, few := false, 0 // prints of the first cards
@@ -61,18 +62,56 @@ func (r *asking) besides(w *way) (all []*way, err error) {
 	if !beside {
 		return all, nil
 	}
+	var dealt [][][]int
+	if len(unread)*fewOthers > len(w.taken.Cards) {
+		dealt = append(dealt, append(read, unread))
+	}
 	k, err := r.model.KindsGiven(w.taken.Cards, 0, r.memory)
-	if err != nil || len(k.Groups) < 2 {
+	if err != nil {
 		return all, err
 	}
-	each, err := r.besidesOf(w, k.Groups)
-	for _, one := range each {
+	if len(k.Groups) > 1 {
+		dealt = append(dealt, k.Groups)
+	}
+	each, err := r.besidesOfEach(w, dealt)
+	return distinct(append(all, each...)), err
+}
+
+// distinct leaves out ways that mean the same cards as one before them.
+func distinct(ways []*way) (all []*way) {
+	for _, one := range ways {
 		same := func(o *way) bool { return slices.EqualFunc(o.taken.Cards, one.taken.Cards, slices.Equal) }
 		if !slices.ContainsFunc(all, same) {
 			all = append(all, one)
 		}
 	}
-	return all, err
+	return all
+}
+
+// besidesOfEach returns the ways of besidesOf for each dealing of the cards into kinds, the same cards once.
+func (r *asking) besidesOfEach(w *way, dealt [][][]int) (all []*way, err error) {
+	for _, kinds := range dealt {
+		some, err := r.besidesOf(w, kinds)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, some...)
+	}
+	return distinct(all), nil
+}
+
+// joined deals cards out by their length: those without a read are a kind of their own, or of the kind of one length.
+func joined(read [][]int, unread []int) (dealt [][][]int) {
+	if len(unread) == 0 {
+		return append(dealt, read)
+	}
+	dealt = append(dealt, append(slices.Clone(read), unread))
+	for i := range read {
+		one := slices.Clone(read)
+		one[i] = append(slices.Clone(read[i]), unread...)
+		dealt = append(dealt, one)
+	}
+	return dealt
 }
 
 // sameNumber is the log of how seldom two prints that differ are of cards with the same number: a judgement.
@@ -140,13 +179,25 @@ func (r *asking) besidesOf(w *way, kinds [][]int) ([]*way, error) {
 	return []*way{one}, nil
 }
 
-// severalLengths reports whether there are cards of several lengths, beyond some misreads of one.
-func severalLengths(cards []formats.Sightings) bool {
-	most := 0
+// byRead returns the places of the cards that have a read, by its length, and of those that have none.
+func byRead(cards []formats.Sightings) (read [][]int, unread []int) {
 	for _, places := range ByLength(cards) {
-		most = max(most, len(places))
+		if hasRead(cards[places[0]]) {
+			read = append(read, places)
+		} else {
+			unread = places
+		}
 	}
-	return (len(cards)-most)*fewOthers > len(cards)
+	return read, unread
+}
+
+// severalLengths reports whether reads, of so many cards, are of several lengths, beyond some misreads of one.
+func severalLengths(read [][]int, cards int) bool {
+	most, all := 0, 0
+	for _, places := range read {
+		most, all = max(most, len(places)), all+len(places)
+	}
+	return (all-most)*fewOthers > cards
 }
 
 // without returns a card of whose prints the first ones are these, what its text is taken for then, and the prints that

@@ -24,6 +24,58 @@ func besideTexts(t *testing.T, id string, facility uint64, numbers []uint64,
 	return texts
 }
 
+// TestUnreadCardsArePrintedAsTheRest: what reads say of prints holds for cards of which only the print is known, too. The
+// reads are arithmetic; that offices put a sign between thousands, and some makers the facility last, is common practice,
+// no source.
+func TestUnreadCardsArePrintedAsTheRest(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	for name, test := range map[string]struct {
+		numbers []uint64
+		print   func(i int, n uint64) string
+	}{
+		"the facility last": {[]uint64{310, 340, 355}, func(_ int, n uint64) string { return fmt.Sprintf("%d-186", n) }},
+		"in thousands": {[]uint64{61056, 36456, 35827, 17810, 21240, 64145}, func(_ int, n uint64) string {
+			return fmt.Sprintf("%d,%03d", n/1000, n%1000)
+		}},
+	} {
+		texts := besideTexts(t, "26-8-16", 186, test.numbers, test.print)
+		for i := len(texts) / 2; i < len(texts); i++ {
+			_, texts[i], _ = strings.Cut(texts[i], "=")
+		}
+		ans, err := r.RankTexts(texts)
+		require.NoError(t, err)
+		assert.Equal(t, "26-8-16", ans.Candidates[0].Format.ID, name)
+		assert.Greater(t, ans.Candidates[0].Probability, 0.9, name)
+		for i, n := range test.numbers {
+			got, _ := ans.Candidates[0].Cards[i].Number()
+			assert.Equal(t, n, got, "%s: %s", name, texts[i])
+		}
+	}
+}
+
+// TestPairsInHexAmongDecimalPairs: of pairs in hex some have no letter, and look like those that have some, however other
+// cards show theirs. The reads are arithmetic; such prints are common practice, no source.
+func TestPairsInHexAmongDecimalPairs(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	hex, decimal := []uint64{0x6E8A, 0x506E, 0x9949, 0x2164}, []uint64{111, 271, 311}
+	texts := slices.Concat(
+		besideTexts(t, "26-8-16", 0x58, hex, func(_ int, n uint64) string { return fmt.Sprintf("58-%04X", n) }),
+		besideTexts(t, "26-8-16", 165, decimal, func(_ int, n uint64) string { return fmt.Sprintf("165-%d", n) }))
+	ans, err := r.RankTexts(texts)
+	require.NoError(t, err)
+	assert.Contains(t, ans.Taken[0].As[2], "in hex")
+	assert.Contains(t, ans.Taken[0].As[3], "in hex")
+	assert.Equal(t, texts[4:], []string{textOf(ans, 4), textOf(ans, 5), textOf(ans, 6)})
+}
+
+// textOf is a read and what it is taken to have beside it.
+func textOf(ans TextAnswer, card int) string {
+	c := ans.Taken[0].Cards[card]
+	return fmt.Sprintf("bits:%s=%s", c[0].Bits, c[1].Text)
+}
+
 // TestPrintsWithMoreOnThem: badges have an order number, a year or a check digit beside the card's number, or facility
 // and number the other way round (common practice, no source; the check digit is that of ISO/IEC 7812-1, by which 5489
 // has 0, 5502 has 0 and 5977 has 4, worked by hand). The reads are arithmetic.

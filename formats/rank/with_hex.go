@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
@@ -41,14 +42,6 @@ func withHex(spelled [][]formats.Spelling) [][]formats.Spelling {
 // have, with those: they may be numbers in hex among others in decimal. nil where that changes nothing, or leaves no
 // digits to the others.
 func withLike(spelled [][]formats.Spelling, texts []open) (out []open) {
-	type look struct {
-		digits, sign int // how many signs there are, and where the one between two numbers is
-		zeros        bool
-	}
-	lookOf := func(all []formats.Spelling) look {
-		print, _ := printOf(all[0])
-		return look{len(print.Text), strings.IndexAny(print.Text, ",-/"), strings.HasPrefix(print.Text, "0")}
-	}
 	of := map[look]string{}
 	for i, all := range spelled {
 		if slices.ContainsFunc(all, withLetters) && !slices.ContainsFunc(all, withDigits) {
@@ -71,6 +64,34 @@ func withLike(spelled [][]formats.Spelling, texts []open) (out []open) {
 		return nil
 	}
 	return out
+}
+
+// look is what a print looks like: how many digits it has, where the sign between two numbers is, -1 for none, and
+// whether it begins with zeros.
+type look struct {
+	digits, sign int
+	zeros        bool
+}
+
+// lookOf returns it of a print with letters, or one of digits.
+func lookOf(all []formats.Spelling) (l look) {
+	two := false
+	for _, s := range all {
+		print, _ := printOf(s)
+		digits := typing.Digits(print.Text)
+		one := look{len(digits), strings.IndexAny(print.Text, ",-/"), strings.HasPrefix(digits, "0")}
+		switch {
+		case withDigits(s):
+			return one
+		case print.Kind == formats.Hex:
+			l = one
+		}
+		two = two || twoInHex(s)
+	}
+	if two {
+		l.sign = l.digits - 4 // the number has the digits of 16 bits
+	}
+	return l
 }
 
 // likeHex is the signature of digits that look like prints which can't be meant but in hex.

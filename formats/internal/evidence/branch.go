@@ -433,7 +433,7 @@ const mostPrinted = 1 << 16
 
 // parse is the option's, whose answer is kept: other readings of the same cards, and of some of them, ask again.
 func (w *Work) parse(opt *option, s *typing.Seen) (c formats.Card, f typing.Fit, ok bool) {
-	if opt.part != nil || opt.never(s, s.Significant(0)) {
+	if opt.part != nil || s.One || opt.never(s, s.Significant(0)) {
 		return opt.parse(w.model.format, s, w.text[:])
 	}
 	key := printedAs{opt, s.Text}

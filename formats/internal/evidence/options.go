@@ -119,10 +119,10 @@ func (o *option) sizeFor(f *formats.Format) {
 }
 
 // never reports whether nothing with so many digits, zeros before them left out, is in the form: a print that has them,
-// or has them whatever slip is undone, need not be tried. Nor need two numbers in a form that writes one, unless a
-// space is between, behind which a slip can leave nothing.
+// or has them whatever slip is undone, need not be tried. Nor need two numbers in a form that writes one, unless they
+// are one, or a space is between, behind which a slip can leave nothing.
 func (o *option) never(s *typing.Seen, digits int) bool {
-	return o.room > 0 && (digits > o.room || s.Pair && s.Sign() != ' ') ||
+	return o.room > 0 && (digits > o.room || s.Pair && s.Sign() != ' ' && !s.One) ||
 		o.part == nil && o.form.Name == "pair" && !s.Pair
 }
 
@@ -234,7 +234,11 @@ func (o *option) parse(f *formats.Format, s *typing.Seen, buf []byte) (c formats
 		c, ok = o.parseSerial(f, s)
 	case !o.never(s, s.Significant(0)):
 		var err error
-		c, err = o.form.Parse(f, s.Text)
+		text := s.Text
+		if s.One && o.room > 0 {
+			text = s.Digits
+		}
+		c, err = o.form.Parse(f, text)
 		ok = err == nil
 	}
 	if !ok {

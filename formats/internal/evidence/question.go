@@ -227,6 +227,7 @@ func (q *query) fill() {
 		several := func(e slotEntry) bool { return len(q.cards[e.card].more) > 1 }
 		q.slots[i].alone = !slices.ContainsFunc(q.slots[i].entries, several)
 		q.slots[i].compare()
+		q.oneNumber(&q.slots[i])
 		q.weighApart(&q.slots[i])
 	}
 }
@@ -267,6 +268,15 @@ func (s *slot) compare() {
 	}
 	for _, e := range s.entries {
 		e.seen.Others = float64(count[e.seen.Digits]-1) / float64(len(s.entries)-1)
+	}
+}
+
+// oneNumber notes which prints are one number with a sign between thousands: all that can be, if one beside a read can.
+func (q *query) oneNumber(s *slot) {
+	beside := func(e slotEntry) bool { return q.cards[e.card].read.Len() > 0 && e.seen.InThousands() }
+	one := slices.ContainsFunc(s.entries, beside)
+	for _, e := range s.entries {
+		e.seen.One = one && e.seen.InThousands()
 	}
 }
 

@@ -143,6 +143,9 @@ const (
 	// with a sign between; PrintedBehind that it stands before it, as a year does; PrintedTurned that a facility stands
 	// behind the number.
 	PrintedBefore, PrintedBehind, PrintedTurned = 0.01, 0.01, 0.005
+	// PrintedThousands is the chance that a sign between two groups of digits parts thousands, where no read says so: one
+	// between facility and number is far more usual.
+	PrintedThousands = 1e-6
 	// PrintedChecked is the chance that the last digit of a print checks the others as ISO/IEC 7812-1 has it, and
 	// PrintedDigit that it is another one that is no part of the number.
 	PrintedChecked, PrintedDigit = 0.002, 0.002

@@ -61,6 +61,9 @@ var besides = [...]struct {
 	{"a number, then its facility", judgement.PrintedTurned, func(s *Seen) (number, rest string, ok bool) {
 		return s.Part(1) + "," + s.Part(0), "", s.Pair
 	}},
+	{"a number with a sign between thousands", judgement.PrintedThousands, func(s *Seen) (number, rest string, ok bool) {
+		return s.Digits, "", s.InThousands()
+	}},
 	{checkedWords, judgement.PrintedChecked, checkedNumber},
 	{digitWords, judgement.PrintedDigit, func(s *Seen) (number, rest string, ok bool) {
 		number, rest, ok = checkedNumber(s)

@@ -24,6 +24,7 @@ type Seen struct {
 	Low    string  // and the second one
 	Floor  float64 // probability of seeing just this by chance
 	Others float64 // share of the other cards with such a sighting that have the same
+	One    bool    // of InThousands: reads of other cards say that such are one number
 }
 
 // Significant returns how many digits are left where zeros at the start are none, and the first so many others may not
@@ -90,6 +91,12 @@ func (s *Seen) Sign() byte {
 		return s.Text[strings.IndexAny(s.Text, betweenTwo)]
 	}
 	return 0
+}
+
+// InThousands reports whether a print can be one number with a sign between its thousands.
+func (s *Seen) InThousands() bool {
+	first := s.Part(0)
+	return s.Pair && len(first) <= 3 && first[0] != '0' && len(s.Part(1)) == 3
 }
 
 // A site writes what a form gives in one style. Styles are numbered: as the form does, with other separators, zeros at
