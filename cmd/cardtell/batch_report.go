@@ -46,7 +46,7 @@ func (j *batchJob) report() error {
 				form, j.plan.FirstForms()))
 		}
 	case r.Rejected > 0 && r.Converted == 0 && !slices.ContainsFunc(r.Problems, card):
-		r.Warnings = slices.Insert(r.Warnings, 0, "no row could be converted: "+j.table.elsewhere(j.column, j.plan))
+		r.Warnings = append([]string{"no row could be converted: " + j.table.elsewhere(j.column, j.plan)}, r.Warnings...)
 	}
 	return j.app.report(r, func() {
 		if j.flags.out != "-" {

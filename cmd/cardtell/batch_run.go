@@ -5,7 +5,6 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -365,7 +364,7 @@ func (j *batchJob) commit() error {
 	}
 	all := j.writers()
 	if j.rejects != nil {
-		all = slices.Insert(all, 0, j.rejects)
+		all = append([]*list.Writer{j.rejects}, all...)
 	}
 	if err := list.Together(j.flags.out, all); err != nil {
 		return err

@@ -319,7 +319,8 @@ func (s *splitter) merge(groups [][]int) (merged [][]int, gain float64) {
 			continue
 		}
 		s.orElse(both, nil, Otherwise{[][]int{a, b}, share(g)})
-		groups = slices.Replace(groups, i, i+2, both)
+		groups[i] = both
+		groups = append(groups[:i+1], groups[i+2:]...)
 		i = max(0, i-1)
 	}
 	return groups, gain
@@ -348,7 +349,7 @@ func (s *splitter) unread(cards []int, read [][]int) (groups [][]int, gain float
 		groups[best] = both
 	}
 	if slices.Sort(left); len(left) > 0 {
-		groups = slices.Insert(groups, 0, left)
+		groups = append([][]int{left}, groups...)
 	}
 	return groups, gain
 }

@@ -47,7 +47,7 @@ func (q *query) printLengths() (all printLengths) {
 			continue
 		}
 		if (*one)[0] > short {
-			*one = slices.Insert(*one, 0, short)
+			*one = append([]int{short}, *one...)
 		}
 		if (*one)[len(*one)-1] < long {
 			*one = append(*one, long)
