@@ -7,6 +7,7 @@ import (
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/logp"
 	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/formats/internal/words"
 )
@@ -136,11 +137,11 @@ func (r *asking) printsLog(cards []formats.Sightings) (float64, error) {
 		}
 	}
 	reads, _ := readsAlone(some)
-	all, err := r.model.Apart(some, r.memory)
+	all, _, err := r.model.Apart(some, r.memory, nil, logp.Never)
 	if err != nil {
 		return 0, err
 	}
-	alone, err := r.model.Apart(reads, r.memory)
+	alone, _, err := r.model.Apart(reads, r.memory, nil, logp.Never)
 	return all - alone, err
 }
 

@@ -120,21 +120,43 @@ func (r *asking) weigh(ways []*way) error {
 	return cmp.Or(errs...)
 }
 
-// compare makes the probability of the cards that of one kind or of two: those of one length, too, where it was asked
-// whether the prints have more on them, since what looks so can be another kind.
-func (r *asking) compare(ways []*way, log weigher) error {
-	logs, err := r.each(ways, nil, log)
+// compare makes the probability of the cards that of one kind or of one for each length.
+func (r *asking) compare(ways []*way) error {
+	logs, err := r.evidence(ways, nil)
 	for i, w := range ways {
 		w.seen = logs[i]
 	}
 	return err
 }
 
+// compareApart makes it that of one kind or of several of one length, too, where it was asked whether the prints have
+// more on them, since what looks so can be another kind. The likeliest way comes first: of others that are far less
+// likely it does not matter how much.
+func (r *asking) compareApart(ways []*way) error {
+	if err := r.compare(ways); err != nil {
+		return err
+	}
+	total := func(w *way) float64 { return w.log + w.rests + w.seen }
+	best := slices.MaxFunc(ways, func(a, b *way) int { return cmp.Compare(total(a), total(b)) })
+	log, kinds, err := r.model.Apart(best.taken.Cards, r.memory, nil, logp.Never)
+	if err != nil {
+		return err
+	}
+	best.seen = log
+	least, errs := total(best), make([]error, len(ways))
+	atonce.Do(len(ways), func(i int) {
+		if w := ways[i]; w != best {
+			w.seen, _, errs[i] = r.model.Apart(w.taken.Cards, r.memory, kinds, least-w.log-w.rests)
+		}
+	})
+	return cmp.Or(errs...)
+}
+
 // rankWays weighs each way, and puts their answers together by how probable each is; bare are the likeliest by the
 // reads alone.
 func (r *asking) rankWays(ways, bare []*way) (out TextAnswer, err error) {
 	if err = r.weigh(ways); err == nil && len(ways) > 1 {
-		err = r.compare(ways, r.model.Evidence)
+		err = r.compare(ways)
 	}
 	if err != nil {
 		return out, err
@@ -143,7 +165,7 @@ func (r *asking) rankWays(ways, bare []*way) (out TextAnswer, err error) {
 	if err == nil && len(more) > 0 {
 		if err = r.weigh(more); err == nil {
 			ways = append(ways, more...)
-			err = r.compare(ways, r.model.Apart)
+			err = r.compareApart(ways)
 		}
 	}
 	if err != nil {

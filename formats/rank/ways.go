@@ -36,21 +36,13 @@ type asking struct {
 // evidence returns for each way the log of the joint probability of its cards in these places, nil for all, over all
 // readings and none, of one kind or of one for each length.
 func (r *asking) evidence(ways []*way, places []int) ([]float64, error) {
-	return r.each(ways, places, r.model.Evidence)
-}
-
-// weigher is [evidence.Model.Evidence] or Apart.
-type weigher func([]formats.Sightings, *evidence.Memory) (float64, error)
-
-// each returns for each way what log says of its cards in these places, nil for all.
-func (r *asking) each(ways []*way, places []int, log weigher) ([]float64, error) {
 	logs, errs := make([]float64, len(ways)), make([]error, len(ways))
 	atonce.Do(len(ways), func(i int) {
 		cards := ways[i].taken.Cards
 		if places != nil {
 			cards = cardsAt(cards, places)
 		}
-		logs[i], errs[i] = log(cards, r.memory)
+		logs[i], errs[i] = r.model.Evidence(cards, r.memory)
 	})
 	return logs, cmp.Or(errs...)
 }

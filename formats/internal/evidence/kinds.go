@@ -59,8 +59,13 @@ func (r *Model) KindsGiven(cards []formats.Sightings, joint float64, memory *Mem
 	if err != nil {
 		return Kinds{}, err
 	}
+	return s.kinds(), nil
+}
+
+// kinds is Kinds for cards that were prepared.
+func (s *splitter) kinds() (k Kinds) {
+	cards := s.cards
 	groups, gain := s.merge(ByLength(cards))
-	k := Kinds{}
 	if len(groups) > 1 {
 		k.Probability = share(gain)
 	}
@@ -75,7 +80,7 @@ func (r *Model) KindsGiven(cards []formats.Sightings, joint float64, memory *Mem
 	}
 	slices.Sort(s.doubts)
 	k.Doubtful = slices.Compact(s.doubts)
-	return k, nil
+	return k
 }
 
 // splitter prepares looking for kinds. joint and the error are those of KindsGiven.
@@ -252,20 +257,36 @@ func (r *Model) Evidence(cards []formats.Sightings, memory *Memory) (float64, er
 	return all.joint + math.Log(1-judgement.SeveralKinds) + logp.Add(0, gain), nil
 }
 
-// Apart is Evidence of cards that may be of several kinds of one length, too, as [Model.Kinds] tells them apart.
-func (r *Model) Apart(cards []formats.Sightings, memory *Memory) (float64, error) {
-	log, err := r.Evidence(cards, memory)
-	if err != nil {
-		return log, err
+// Apart is Evidence of cards that may be of several kinds of one length, too, as [Model.Kinds] tells them apart; kinds
+// are those. It is worked out less closely, and comes out lower, where it is far below that of the same cards meant
+// otherwise, which are of the kinds of best and come to least.
+func (r *Model) Apart(cards []formats.Sightings, memory *Memory, best [][]int, least float64) (
+	log float64, kinds [][]int, err error) {
+	if log, err = r.Evidence(cards, memory); err != nil {
+		return log, nil, err
 	}
 	all, _ := memory.weigh(r, cards) // as Evidence did
-	k, err := r.KindsGiven(cards, all.joint, memory)
-	if err != nil || len(k.Groups) == 1 {
-		return log, err
+	s, err := r.splitter(cards, all.joint, memory)
+	if err != nil {
+		return log, nil, err
 	}
-	s := splitter{model: r, cards: cards, joint: all.joint, memory: memory}
-	return max(log, all.joint+math.Log(1-judgement.SeveralKinds)+logp.Add(0, s.gain(k.Groups, all.joint))), nil
+	apart := func(kinds [][]int) float64 {
+		if len(kinds) < 2 {
+			return log
+		}
+		return max(log, all.joint+math.Log(1-judgement.SeveralKinds)+logp.Add(0, s.gain(kinds, all.joint)))
+	}
+	if apart(best) < least-float64(farFromBest*len(cards)) {
+		return log, nil, nil
+	}
+	s.lacks = least - all.joint - hopelesslyLess - float64(len(cards))
+	kinds = s.kinds().Groups
+	return apart(kinds), kinds, nil
 }
+
+// farFromBest is the log of how much likelier a card is among cards of its own kind than among all, at most, and
+// hopelesslyLess that of how little what is less likely than something else matters.
+const farFromBest, hopelesslyLess = 5, 30
 
 // joined returns the kinds if the cards that were not read are of those that were: each lot that looks alike is of the
 // kind it goes best with. nil where all were read, or where the reads are of one length, or of too many.
@@ -405,6 +426,7 @@ type splitter struct {
 	text      [96]byte            // and in some form
 	doubts    []int
 	memory    *Memory
+	lacks     float64 // log of how much likelier the cards have to be of several kinds for it to matter which is of which
 }
 
 // ReadOf returns the read of a card, empty where there is none.

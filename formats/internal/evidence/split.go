@@ -41,6 +41,7 @@ func (s *splitter) split(all []int) (groups [][]int, p float64) {
 	}
 	otherwise := s.otherwise[all[0]]
 	parts := s.dealt(all, deal)
+	s.lacks -= max(0, best)
 	if p = share(ways.Log()); best <= 0 {
 		if p > unlikely {
 			s.orElse(all, otherwise, Otherwise{parts, p})
@@ -48,7 +49,7 @@ func (s *splitter) split(all []int) (groups [][]int, p float64) {
 		return [][]int{all}, p
 	}
 	switch {
-	case s.looksApart(parts[0], parts[1]): // each card is where it looks it is
+	case s.looksApart(parts[0], parts[1]), s.lacks > 0: // each card is where it looks it is, or it does not matter
 	case len(all) <= mostMoved:
 		var refined float64
 		if parts, refined = s.refine(all, parts, joint, best); refined > best {
