@@ -10,6 +10,7 @@ import (
 	"sync"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/atonce"
 	"github.com/cardtell/cardtell/formats/internal/judgement"
 	"github.com/cardtell/cardtell/formats/internal/logp"
 	"github.com/cardtell/cardtell/formats/internal/typing"
@@ -470,7 +471,7 @@ func (s *splitter) gain(groups [][]int, joint float64) float64 {
 		if s.looksApart(groups[0], groups[1]) { // which card is of which kind is no more than what it looks like
 			gain = math.Log(judgement.LooksApart*judgement.SeveralKinds/(1-judgement.SeveralKinds)) - joint
 		}
-		return gain + s.model.together(s.readings(groups[0]), s.readings(groups[1]))
+		return gain + s.together(groups[0], groups[1])
 	}
 	for _, g := range groups {
 		gain += s.log(g)
@@ -493,6 +494,13 @@ func dealingLog(groups [][]int) (log float64) {
 		log += math.Ln2
 	}
 	return log
+}
+
+// together is the log of the probability of two groups as two kinds, which are weighed at once.
+func (s *splitter) together(a, b []int) float64 {
+	groups, readings := [2][]int{a, b}, [2][]weighed{}
+	atonce.Do(2, func(i int) { readings[i] = s.readings(groups[i]) })
+	return s.model.together(readings[0], readings[1])
 }
 
 // readings is all that cards can be as one kind.

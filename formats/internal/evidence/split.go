@@ -112,7 +112,7 @@ func (s *splitter) hopeless(groups [][]int) bool {
 		return false
 	}
 	a, b = few(a), few(b)
-	likelier := s.model.together(s.readings(a), s.readings(b)) - s.log(bothOf(a, b))
+	likelier := s.together(a, b) - s.log(bothOf(a, b))
 	if likelier < -farFromFew {
 		return true
 	}
