@@ -58,6 +58,7 @@ type Each struct {
 
 	cards [1]formats.Sightings
 	ans   rank.Answer
+	texts *rank.TextAnswer // nil where the text can be meant in one way only
 }
 
 // Append appends the answer for a card, with its place in front, and reports whether something fits it. The error is
@@ -72,9 +73,12 @@ func (e *Each) Append(dst []byte, place int, text string) (line []byte, fits boo
 		return dst, false, err
 	}
 	from := len(line)
-	a := Answer{Kind: Kind{Cards: e.cards[:], Ans: &e.ans, First: e.ans.First}, serial: aloneSerial(e.cards[:],
-		e.Catalogue)}
+	a := Answer{Kind: Kind{Cards: e.cards[:], Ans: &e.ans, First: e.ans.First, texts: e.texts},
+		serial: aloneSerial(e.cards[:], e.Catalogue)}
 	if e.JSON {
+		if e.texts != nil {
+			a.taken = takenFor(text, 0, e.texts.Taken)
+		}
 		line = append(a.appendKeys(line, e.Top), '\n')
 	} else {
 		line = a.appendText(line)
@@ -105,6 +109,7 @@ func (e *Each) appendPlace(dst []byte, place int) []byte {
 }
 
 func (e *Each) weigh(text string) error {
+	e.texts = nil
 	one, err := formats.AppendSightings(e.cards[0][:0], text)
 	if e.cards[0] = one; err == nil && oneSpelling(text, one) {
 		err = e.Ranker.RankInto(&e.ans, e.cards[:])
@@ -113,7 +118,7 @@ func (e *Each) weigh(text string) error {
 	} else {
 		var all rank.TextAnswer
 		if all, err = e.Ranker.RankSpellings([][]formats.Spelling{ways}); err == nil {
-			e.ans, e.cards[0] = all.Answer, all.Taken[0].Cards[0]
+			e.ans, e.cards[0], e.texts = all.Answer, all.Taken[0].Cards[0], &all
 		}
 	}
 	if err == nil {
