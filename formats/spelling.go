@@ -91,7 +91,7 @@ var (
 	facilityOnly  = lazily(`(?i)^(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#-]*\d+$`)
 	lettered      = lazily(`^(?:[A-Za-z]{1,8}[-_ ](\d+)|([A-Za-z]{1,2})(\d{3,})|([A-F])(\d\d?))$`)
 	shortLettered = lazily(`^([A-Za-z]{1,2})(\d|\d\d)$`)
-	parted        = lazily(`^(\d+) ?[.:;,/\t-] ?(\d+)$`)
+	parted        = lazily(`^(\d+) ?[.:;,/\t_|+-] ?(\d+)$`)
 	issued        = lazily(`^(\d+)-(\d+)-\d$`)
 	bothPrints    = lazily(`(?i)^(?:#|no\.?|nr\.?|id[ :])? *(?:(\d{8,10})[ ,;/|\t-]+(\d{1,5}[,:/-]\d{1,5})|(\d{1,5}[,:/-]\d{1,5})[ ,;/|\t-]+(\d{8,10}))$`)
 	printBefore   = lazily(`^(\d+(?:[,/-]\d+)?)[ ,;\t]+(\S+:\S+)$`)
@@ -483,7 +483,7 @@ func countedSpellings(length, hex, text string) []Spelling {
 	case read == nil || pair == nil:
 		return read
 	case strings.Contains(strings.ToLower(text), "bit"): // all its digits, as 66:4 alone would be two numbers again
-		return readSpelling(fmt.Sprintf("%s:%0*s", length, full, digits), "", 1)
+		return readSpelling(fmt.Sprintf("%d:%0*s", n, full, digits), "", 1)
 	}
 	share := readShare(length + ":" + digits)
 	read[0].Weight, pair[0].Weight = share, 1-share

@@ -112,7 +112,7 @@ func TestSpellingsAfterLetters(t *testing.T) {
 	// read of four bits, and 0x199 and 0x55E0 none of 199.
 	const read = "26:1D5683B"
 	for text, as := range map[string]string{"0B0000": "a number in hex", "199:55E0": "a number in hex", "11:005B": "a number in hex",
-		"560:14523": "a pair", "24:15": "a pair"} {
+		"560:14523": "a pair", "24:15": "a pair", "196_44451": "a pair", "196|44451": "a pair", "196+44451": "a pair"} {
 		for _, text := range []string{read + "=" + text, text + "=" + read} {
 			all, err := Spellings(text)
 			require.NoError(t, err, text)
