@@ -40,6 +40,7 @@ const (
 	asGroups       = 0.01  // two decimal numbers with a blank between as one in hex, behind a length
 	// one or two letters from A to F before a decimal number, with nothing between, for all such letters
 	asLettered = 0.03
+	asDecimal  = 0.98 // a number with .0 behind it, as spreadsheets write whole numbers, rather than a pair
 	asIssue    = 0.70 // of three numbers, the last one counts how often the card was made
 )
 
@@ -91,6 +92,7 @@ var (
 	facilityOnly  = lazily(`(?i)^(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#-]*\d+$`)
 	lettered      = lazily(`^(?:[A-Za-z]{1,8}[-_ ](\d+)|([A-Za-z]{1,2})(\d{3,})|([A-F])(\d\d?))$`)
 	shortLettered = lazily(`^([A-Za-z]{1,2})(\d|\d\d)$`)
+	wholeNumber   = lazily(`^(\d+)\.0+$`)
 	parted        = lazily(`^(\d+) ?[.:;,/\t_|+-] ?(\d+)$`)
 	issued        = lazily(`^(\d+)-(\d+)-\d$`)
 	bothPrints    = lazily(`(?i)^(?:#|no\.?|nr\.?|id[ :])? *(?:(\d{8,10})[ ,;/|\t-]+(\d{1,5}[,:/-]\d{1,5})|(\d{1,5}[,:/-]\d{1,5})[ ,;/|\t-]+(\d{8,10}))$`)
@@ -521,6 +523,9 @@ func bareSpellings(text string) []Spelling {
 	}
 	if serial := one(asDashed)(serialSighting(text)); serial != nil && strings.Contains(text, "-") {
 		return append(serial, one(1-asDashed)(printedSighting(text))...)
+	}
+	if m := wholeNumber().FindStringSubmatch(text); m != nil {
+		return append(printedAs(m[1], "a printed number", asDecimal), printedAs(m[1]+",0", "a pair", 1-asDecimal)...)
 	}
 	if m := parted().FindStringSubmatch(text); m != nil && countBits(text) < minBareBits {
 		if _, err := printedSighting(text); err != nil && !overlong(text) &&

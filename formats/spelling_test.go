@@ -108,6 +108,13 @@ func TestSpellingsAfterLetters(t *testing.T) {
 		assert.Equal(t, Sighting{Kind: Hex, Text: want[1]}, all[0].Sightings[0])
 		assert.Equal(t, Sighting{Kind: Printed, Text: want[0]}, all[1].Sightings[0])
 	}
+	// Spreadsheets write whole numbers with .0 behind them (common practice, no source).
+	for text, want := range map[string]string{"2119.0": "2119", "0007143607.00": "0007143607"} {
+		all, err := Spellings(text)
+		require.NoError(t, err, text)
+		assert.Equal(t, Sighting{Kind: Printed, Text: want}, all[0].Sightings[0])
+		assert.Equal(t, "a pair", all[1].As)
+	}
 	// Beside a read, what could be a read of a length that no card has is a print in hex, on whichever side: 0x0B0000 is no
 	// read of four bits, and 0x199 and 0x55E0 none of 199.
 	const read = "26:1D5683B"
