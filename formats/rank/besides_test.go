@@ -24,9 +24,9 @@ func besideTexts(t *testing.T, id string, facility uint64, numbers []uint64,
 	return texts
 }
 
-// TestUnreadCardsArePrintedAsTheRest: what reads say of prints holds for cards of which only the print is known, too. The
-// reads are arithmetic; that offices put a sign between thousands, and some makers the facility last, is common practice,
-// no source.
+// TestUnreadCardsArePrintedAsTheRest: what reads say of prints holds for cards of which only the print is known, too.
+// The reads are arithmetic; that offices put a sign between thousands, and some makers the facility last, is common
+// practice, no source.
 func TestUnreadCardsArePrintedAsTheRest(t *testing.T) {
 	r, err := New(formats.Builtin())
 	require.NoError(t, err)
@@ -54,8 +54,8 @@ func TestUnreadCardsArePrintedAsTheRest(t *testing.T) {
 	}
 }
 
-// TestPairsInHexAmongDecimalPairs: of pairs in hex some have no letter, and look like those that have some, however other
-// cards show theirs. The reads are arithmetic; such prints are common practice, no source.
+// TestPairsInHexAmongDecimalPairs: of pairs in hex some have no letter, and look like those that have some, however
+// other cards show theirs. The reads are arithmetic; such prints are common practice, no source.
 func TestPairsInHexAmongDecimalPairs(t *testing.T) {
 	r, err := New(formats.Builtin())
 	require.NoError(t, err)

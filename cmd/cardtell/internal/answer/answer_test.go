@@ -19,8 +19,8 @@ func TestNumbered(t *testing.T) {
 	assert.Equal(t, []string{"card 2"}, (&Kind{}).Numbered([]string{"card 2"}))
 }
 
-// A card that is asked about by itself has the same answer as one of many, however its text can be meant: 00 30 A2 4D is
-// a read in hex or a chip's serial, and no part of a serial is a facility.
+// A card that is asked about by itself has the same answer as one of many, however its text can be meant: 00 30 A2 4D
+// is a read in hex or a chip's serial, and no part of a serial is a facility.
 func TestEachSaysTheSame(t *testing.T) {
 	ranker, err := rank.New(formats.Builtin())
 	require.NoError(t, err)
