@@ -275,7 +275,7 @@ func (m *Matcher) addDoubtful(row Row, err error) {
 	e, ok := errors.AsType[*reading.Error](err)
 	whole := ok && e.Kind == reading.Damaged && e.Card.Format != nil
 	numbers := []string{h.Number}
-	if !whole && (!ok || e.Kind != reading.Ambiguous && !slices.Contains(e.Settles, "Forms") && !e.LeavesOut()) {
+	if !whole && (!ok || e.Kind != reading.Ambiguous && e.Kind != reading.Damaged && !slices.Contains(e.Settles, "Forms") && !e.LeavesOut()) {
 		numbers = m.numbersIn(h.Number)
 	}
 	i := int32(len(m.holders))

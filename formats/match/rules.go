@@ -425,11 +425,14 @@ func (m *Matcher) byFacility(u *Unknown, seen *reading.Seen) {
 	}
 }
 
-// endDigits are how many digits at its end a list has of a number that is longer, and endings how many ways to cut one
-// there are: 16 bits besides. Common practice, no source.
-var endDigits = [...]int{4, 5, 6}
+// endDigits are how many digits at its end a list has of a number that is longer, endBits how many bits, as numbers
+// beside a facility have, and endings how many ways to cut one there are. Common practice, no source.
+var (
+	endDigits = [...]int{4, 5, 6}
+	endBits   = [...]int{16, 19, 20}
+)
 
-const endings = len(endDigits) + 1
+const endings = len(endDigits) + len(endBits)
 
 // byEnding looks for rows of the list that have only the end of the number, with the zeros before it or without. odds
 // is then how likely it is, of all numbers that end so, that it is this one. A number that is none of the cards of the
@@ -467,7 +470,10 @@ func (m *Matcher) endOf(u *Unknown, n uint64, own float64, card reading.Key) {
 			}
 		}
 	}
-	try(n&0xFFFF, 1<<16, 5)
+	for _, bits := range endBits {
+		limit := uint64(1) << bits
+		try(n&(limit-1), limit, len(strconv.FormatUint(limit, 10)))
+	}
 	limit := uint64(1)
 	for digits := range endDigits[len(endDigits)-1] {
 		if limit *= 10; slices.Contains(endDigits[:], digits+1) {
