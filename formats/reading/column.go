@@ -218,10 +218,10 @@ func (r *Reading) partly(low uint64) Seen {
 // isHex reports whether a text is digits of hex.
 func isHex(text string) bool { return text != "" && strings.Trim(text, "0123456789ABCDEFabcdef") == "" }
 
-// weigh returns the log of how probable those texts are in the form that are a kind's by whose, but for so many of them
-// that are typed wrong.
-func (s *shown) weigh(kind int, whose []int) (log float64, wrong int) {
-	of := map[*Reading][]Seen{}
+// weigh returns the log of how probable those texts are in the form that are a kind's by whose; of some that are typed
+// wrong, or of no kind, it is as if they were not read.
+func (s *shown) weigh(kind int, whose []int, unread []float64) (log float64) {
+	of := map[*Reading][]int{}
 	var readings []*Reading
 	odd, all := 0.0, 0.0
 	for i, k := range whose {
@@ -232,39 +232,45 @@ func (s *shown) weigh(kind int, whose []int) (log float64, wrong int) {
 		if of[r] == nil {
 			readings = append(readings, r)
 		}
-		of[r] = append(of[r], s.cards[i])
+		of[r] = append(of[r], i)
 		if all++; !s.fits[i] {
 			odd++
 		}
 	}
 	for _, r := range readings {
-		core := r.core(of[r])
+		core, others := s.core(of[r])
 		if s.partly { // one end is as probable as the next
 			log -= evidence.LowBits * math.Ln2 * float64(len(core))
 		} else if len(core) > 0 {
 			log += r.inList(core)
 		}
-		wrong += len(of[r]) - len(core)
+		for _, i := range others {
+			log += unread[i]
+		}
 	}
-	return log + oddly(asMended, odd, all, 0, 0), wrong
+	return log + oddly(asMended, odd, all, 0, 0)
 }
 
 // core returns the cards of a list without those that lie by themselves, or have a facility that hardly any has: they
 // are typed wrong, and say no more than what can't be read.
-func (r *Reading) core(cards []Seen) (core []Seen) {
-	some := crowdOf(numbersOf(cards))
+func (s *shown) core(texts []int) (core []Seen, others []int) {
+	var cards []Seen
 	counts := map[uint64]int{}
-	for i := range cards {
-		v, _ := cards[i].Facility()
+	for _, i := range texts {
+		v, _ := s.cards[i].Facility()
+		cards = append(cards, s.cards[i])
 		counts[v]++
 	}
-	for i := range cards {
-		v, _ := cards[i].Facility()
-		if n, ok := cards[i].Number(); (!ok || !some.alone(n)) && counts[v]*hardlyAny >= len(cards) {
-			core = append(core, cards[i])
+	some := crowdOf(numbersOf(cards))
+	for _, i := range texts {
+		v, _ := s.cards[i].Facility()
+		if n, ok := s.cards[i].Number(); (!ok || !some.alone(n)) && counts[v]*hardlyAny >= len(cards) {
+			core = append(core, s.cards[i])
+		} else {
+			others = append(others, i)
 		}
 	}
-	return core
+	return core, others
 }
 
 // reads reports whether a text is a card in the form; none is where the list does not have the kind.
@@ -358,10 +364,14 @@ func (g *guess) kindOf(text, first int) int {
 // wrong, where another text is a slip away, or else of a kind that nobody names. Of those, one that begins as another
 // does says that, whichever it is, and the rest.
 func asOthers(texts []string) (logs []float64) {
-	slipped := map[string]int{}
-	for _, text := range texts {
+	whose := map[string]int{} // -1: of several
+	for i, text := range texts {
 		for key := range remains(text) {
-			slipped[key]++
+			if o, there := whose[key]; there && o != i {
+				whose[key] = -1
+			} else if !there {
+				whose[key] = i
+			}
 		}
 	}
 	sorted := slices.Clone(texts)
@@ -369,7 +379,7 @@ func asOthers(texts []string) (logs []float64) {
 	for _, text := range texts {
 		alike, slip := 0, false
 		for key := range remains(text) {
-			slip = slip || slipped[key] > 1
+			slip = slip || whose[key] < 0
 		}
 		at, _ := slices.BinarySearch(sorted, text)
 		for _, near := range [...]int{at - 1, at + 1} {
@@ -406,7 +416,7 @@ func (g *guess) weigh(unread []float64) {
 		}
 	}
 	for first := range g.forms {
-		whose, log, wrong := make([]int, texts), others, 0
+		whose, log := make([]int, texts), others
 		for i := range whose {
 			whose[i] = g.kindOf(i, first)
 		}
@@ -415,11 +425,10 @@ func (g *guess) weigh(unread []float64) {
 		}
 		for k, s := range g.forms {
 			if slices.Contains(whose, k) {
-				more, mistyped := s.weigh(k, whose)
-				log, wrong = log+more, wrong+mistyped
+				log += s.weigh(k, whose, unread)
 			}
 		}
-		log += float64(wrong)*(math.Log(typedWrong)+justThis) + g.byChance(whose)
+		log += g.byChance(whose)
 		if g.whose == nil || log > g.log {
 			g.whose, g.log = whose, log
 		}

@@ -206,3 +206,23 @@ func TestKindsThatNoOtherReads(t *testing.T) {
 	}, texts, Options{})
 	assert.Equal(t, "pair", cards[0].Printed)
 }
+
+// TestFormBesideNumbersOfAnyLength: a kind in bare numbers of 56 bits can have any digits, and a box of another kind,
+// whose form is not said, is no box of those with serials far from it as slips; also where a few more of that kind are
+// written otherwise below. By hand: the data of 31 and 345950 are 31 · 524288 + 345950.
+func TestFormBesideNumbersOfAnyLength(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(63, 64))
+	var texts []string
+	for i := range 84 {
+		texts = append(texts, fmt.Sprintf("00031%06d", 345950+4*i))
+	}
+	for range 18 {
+		texts = append(texts, fmt.Sprint(4<<48|rnd.Uint64()>>16))
+	}
+	for i := range 10 {
+		texts = append(texts, fmt.Sprintf("%010d", 31*524288+346300+i))
+	}
+	cards := Shown(formats.Builtin(), []formats.Population{{Format: "37-16-19", Facilities: []uint64{31}},
+		kind("56-0-56", "number")}, texts, Options{})
+	assert.Equal(t, "joined", cards[0].Printed)
+}
