@@ -1,11 +1,13 @@
 package main
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"slices"
 	"sort"
 	"strings"
+	"unicode"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
@@ -36,10 +38,27 @@ func (m *matcher) readEvents(name string) error {
 		if ragged { // the number may be in another cell, and this one be another's
 			m.Ragged = append(m.Ragged, row.Line)
 		} else {
-			m.AddEvent(match.Row{Line: row.Line, Value: m.value(row)})
+			m.AddEvent(match.Row{Line: row.Line, Value: m.shown(row)})
 		}
 		return nil
 	})
+}
+
+// shown is the number of an event: as it stands, or that of the card where facility and number are spelt out, as in
+// FC 12 ID 345.
+func (m *matcher) shown(row *list.Row) []byte {
+	value := m.value(row)
+	if !bytes.ContainsFunc(value, func(r rune) bool { return r > 'F' && unicode.IsLetter(r) && !(r >= 'a' && r <= 'f') }) {
+		return value
+	}
+	ways, err := formats.Spellings(string(value))
+	if err != nil || len(ways) != 1 || len(ways[0].Sightings) != 1 {
+		return value
+	}
+	if s := ways[0].Sightings[0]; s.Kind == formats.Printed && strings.Contains(s.Text, ",") {
+		return []byte(s.Text)
+	}
+	return value
 }
 
 // firstLines is how many lines of a file say that it is a log.
@@ -143,7 +162,7 @@ func (m *matcher) eventEdits(row *list.Row) []list.Edit {
 		return nil
 	}
 	var edits []list.Edit
-	text := strings.TrimSpace(string(m.value(row)))
+	text := strings.TrimSpace(string(m.shown(row)))
 	if m.Masks != nil {
 		edits = []list.Edit{{Column: m.column, Value: []byte(m.Masks.Value(text))}, {Column: m.second}}
 		edits = slices.DeleteFunc(edits, func(e list.Edit) bool { return e.Column < 0 || e.Column >= row.Len() })

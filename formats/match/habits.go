@@ -125,12 +125,13 @@ func (m *Matcher) showsData(u *Unknown, by Rule, data uint64, width int) {
 
 // shows notes that a number is a card which the door shows by a rule, if it can well be one of the site.
 func (m *Matcher) shows(u *Unknown, by Rule, c formats.Card) {
-	p, _ := m.strayAs(&c)
+	p, beside, _ := m.strayAs(&c)
 	if p[fromBlock]+p[fromFacility] < p[fromAnywhere]/2 {
 		return
 	}
-	p[fromElsewhere] = 0 // what those speak for is the facility as it is shown
-	u.cards = append(u.cards, &shownCard{other: true, by: by, card: c, kind: kindOf(&c), p: p, listed: m.of(&c)})
+	p[fromElsewhere], beside[fromElsewhere] = 0, 0 // what those speak for is the facility as it is shown
+	u.cards = append(u.cards, &shownCard{other: true, by: by, card: c, kind: kindOf(&c), p: p, beside: beside,
+		listed: m.of(&c)})
 }
 
 // habitShare is how likely the door shows a card by this rule, where it is not as was thought.

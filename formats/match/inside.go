@@ -43,5 +43,6 @@ func (m *Matcher) can(h *Holder, number string, i int32) {
 		}
 		return true
 	})
-	h.Doubt += m.ends(number, i)
+	cards, sorts := m.ends(number, i)
+	h.Doubt, h.sorts = h.Doubt+cards, h.sorts+sorts
 }

@@ -75,6 +75,7 @@ type Holder struct {
 	Doubt  int   // how many cards the number can be, where it is not one
 
 	cards int // how many of the site's cards the number can be: its facility may be left out, too
+	sorts int // the same, but that all that have the number at their end count once for a format
 	key   reading.Key
 	listed
 	can []listed // the cards that a number in doubt can be
@@ -142,6 +143,7 @@ type Matcher struct {
 	byEnd   map[ending][]int32      // holders whose number leaves a part of the card out
 	byText  map[string]int32        // by the card as the list writes it, with all its zeros, and as it has it
 	unread  []Holder                // whose number can't be read: it may be typed wrong
+	byValue map[uint64][]int32      // those, by each value that it can be as one number
 	// by what the door shows of the card, where it leaves something out; no zeros before it
 	byPart  map[string][]int32
 	index   ruleIndex
@@ -156,7 +158,7 @@ type Matcher struct {
 	learned learned
 
 	asIs        *reading.Plan // that of the list, for numbers that no spreadsheet has touched
-	others      map[facilityOf][]uint64
+	boxes       map[boxOf][]inBox
 	slipped     map[int32]float64 // how likely each holder's row would be what it is, typed wrong
 	claims      [][]claim         // of each holder
 	unreadAll   float64           // how many rows that were not read have any card
@@ -190,6 +192,7 @@ func (m *Matcher) AddHolder(row Row) error {
 	h := Holder{Name: row.Name, Number: strings.TrimSpace(string(row.Value)), Line: row.Line, key: seen.Key(),
 		listed: listedOf(&seen)}
 	h.cards = m.facilitiesOf(&h.listed)
+	h.sorts = h.cards
 	i := int32(len(m.holders))
 	m.holders = append(m.holders, h)
 	m.asTyped(h.Number, i)
@@ -258,7 +261,11 @@ func (m *Matcher) asTyped(number string, i int32) {
 
 // plain returns a number of the list without what all of its numbers have, and what is around them.
 func (m *Matcher) plain(number string) string {
-	return reading.WithoutLabel(reading.Plain(number), m.opt.List.Label())
+	plain := reading.WithoutLabel(reading.Plain(number), m.opt.List.Label())
+	if digits := strings.ReplaceAll(plain, ":", ""); isTyped(digits) { // with a digit lost, it is no bytes
+		return digits
+	}
+	return plain
 }
 
 // addDoubtful adds a holder whose number can be several cards, or one in a form that nothing tells or that leaves a
@@ -268,7 +275,7 @@ func (m *Matcher) addDoubtful(row Row, err error) {
 	e, ok := errors.AsType[*reading.Error](err)
 	whole := ok && e.Kind == reading.Damaged && e.Card.Format != nil
 	numbers := []string{h.Number}
-	if !whole && (!ok || e.Kind != reading.Ambiguous && !slices.Contains(e.Settles, "Forms") && !e.LeavesOut()) {
+	if !whole && (!ok || e.Kind != reading.Ambiguous && e.Kind != reading.Damaged && !slices.Contains(e.Settles, "Forms") && !e.LeavesOut()) {
 		numbers = m.numbersIn(h.Number)
 	}
 	i := int32(len(m.holders))
@@ -282,6 +289,7 @@ func (m *Matcher) addDoubtful(row Row, err error) {
 	for k := range h.can {
 		h.cards += m.facilitiesOf(&h.can[k])
 	}
+	h.sorts += h.cards
 	h.cards += h.Doubt
 	h.Doubt += len(h.can)
 	m.holders = append(m.holders, h)
@@ -297,23 +305,27 @@ type ending struct {
 // mostBits is of how many bits, at most, that are left out a number is thought to be any.
 const mostBits = 30
 
-// ends notes that a number leaves a part of a holder's card out, and returns of how many cards it can be one.
-func (m *Matcher) ends(number string, holder int32) (cards int) {
+// ends notes that a number leaves a part of a holder's card out, and returns of how many cards, of how many formats, it
+// can be one.
+func (m *Matcher) ends(number string, holder int32) (cards, sorts int) {
 	number = m.plain(number)
 	for _, r := range m.opt.List.Readings() {
 		low, ok := r.Ending(number)
 		if r.Second() || !ok {
 			continue
 		}
-		cards += 1 << min(bitsOf(r.Format, r.Format.Number())-evidence.LowBits, mostBits)
+		cards, sorts = cards+endsOf(r.Format), sorts+1
 		m.hasFormat(r.Format)
 		put(m.byEnd, ending{r.Format, low}, holder)
 		if c, err := r.Format.Blank().With(r.Format.Number(), strconv.FormatUint(low, 10)); err == nil {
 			m.eachPart(&c, func(text string) { put(m.mayShow, text, holder) })
 		}
 	}
-	return cards
+	return cards, sorts
 }
+
+// endsOf returns how many cards of a format have the same low bits.
+func endsOf(f *formats.Format) int { return 1 << min(bitsOf(f, f.Number())-evidence.LowBits, mostBits) }
 
 // endsSo returns the holders of whose number the list shows the end alone, which a card has.
 func (m *Matcher) endsSo(c *formats.Card) []int32 {

@@ -1,6 +1,7 @@
 package match
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"math/bits"
@@ -96,6 +97,7 @@ type way struct {
 	variants int32      // that the rule has for such a number
 	times    int32      // how many of them show just this number
 	odds     float64    // by rule Typed: how many times as likely as another row the holder's is typed wrong; see byEnding
+	high     highPart   // by rule Ending: what stands before the end
 	mass     float64    // how likely it is, beside that of all others
 	share    float64    // that as a part of all, as learned
 
@@ -116,14 +118,25 @@ type ruleIndex struct {
 	cuts   []int                           // widths in bits to which doors cut cards short
 	spans  map[*formats.Format]span
 
-	numbers map[*formats.Format][]uint64           // some of those on the list, rising
-	given   map[*formats.Format]*evidence.Given    // how likely one more is beside them, once that was asked
-	beside  map[*formats.Format]map[uint64]float64 // the same of each number that was asked about
-	usual   map[*formats.Format]float64            // how likely half of them are beside the others
-	ends    map[*formats.Format]int                // how many of those on the list have none on it that is one higher
+	beside
+	sure  beside                      // the same of numbers that are surely cards of their format
+	usual map[*formats.Format]float64 // how likely half of them are beside the others
+	ends  map[*formats.Format]int     // how many of those on the list have none on it that is one higher
 
 	facilities map[*formats.Format]map[uint64]int // how many holders have each
 	inBlocks   map[facilityOf]int                 // of those, how many have a number in one of the site's blocks
+}
+
+// beside says where the numbers of the list lie.
+type beside struct {
+	numbers map[*formats.Format][]uint64           // some of those on the list, rising
+	given   map[*formats.Format]*evidence.Given    // how likely one more is beside them, once that was asked
+	known   map[*formats.Format]map[uint64]float64 // the same of each number that was asked about
+}
+
+func newBeside() beside {
+	return beside{map[*formats.Format][]uint64{}, map[*formats.Format]*evidence.Given{},
+		map[*formats.Format]map[uint64]float64{}}
 }
 
 // facilityOf is one facility of a format, 0 where it has none.
@@ -157,9 +170,8 @@ func (m *Matcher) buildIndex() {
 			x.cuts = append(x.cuts, bitsOf(f, at))
 		}
 	}
-	x.spans, x.numbers = map[*formats.Format]span{}, map[*formats.Format][]uint64{}
-	x.beside = map[*formats.Format]map[uint64]float64{}
-	x.given, x.usual = map[*formats.Format]*evidence.Given{}, map[*formats.Format]float64{}
+	x.spans, x.beside, x.sure = map[*formats.Format]span{}, newBeside(), newBeside()
+	x.usual = map[*formats.Format]float64{}
 	x.facilities, x.inBlocks = map[*formats.Format]map[uint64]int{}, map[facilityOf]int{}
 	each := len(m.holders)/someNumbers + 1
 	for i := range m.holders {
@@ -168,6 +180,9 @@ func (m *Matcher) buildIndex() {
 			s, ok := x.spans[h.format]
 			if !ok {
 				s.low = h.num
+			}
+			if i%each == 0 {
+				x.sure.numbers[h.format] = append(x.sure.numbers[h.format], h.num)
 			}
 			x.spans[h.format] = span{min(s.low, h.num), max(s.high, h.num), s.holders + 1}
 			if size, known := m.blocks(h.format, h.num); known && size > 0 {
@@ -191,8 +206,9 @@ func (m *Matcher) buildIndex() {
 			x.ends[h.format]++
 		}
 	}
-	for _, numbers := range x.numbers {
+	for f, numbers := range x.numbers {
 		slices.Sort(numbers)
+		slices.Sort(x.sure.numbers[f])
 	}
 	m.mixAll()
 }
@@ -264,11 +280,37 @@ func (m *Matcher) ways(u *Unknown) {
 }
 
 // byUnread weighs that the card is of a row that was not read, of which nothing is known: those have cards as the
-// others have, near them.
+// others have, near them. A row that has the same value, whatever kind of card has it, is that card's.
 func (m *Matcher) byUnread(u *Unknown) {
-	if m.read > 0 {
-		u.ways = append(u.ways, way{holder: -1, rule: Unread, variants: 1, times: 1})
+	if m.read == 0 {
+		return
 	}
+	for _, v := range valuesOf(reading.Plain(u.Value)) {
+		m.add(u, Doubtful, 1, m.byValue[v])
+	}
+	u.ways = append(u.ways, way{holder: -1, rule: Unread, variants: 1, times: 1})
+}
+
+// leastValue is how large a number is at least of which the value alone says that two texts are of one card. A
+// judgement.
+const leastValue = 1 << 20
+
+// valuesOf returns what a text can be as one number: decimal, hex, or two decimals of which the second has 16 bits.
+func valuesOf(text string) (all []uint64) {
+	add := func(v uint64, err error) {
+		if err == nil && v >= leastValue {
+			all = append(all, v)
+		}
+	}
+	if high, low, two := strings.Cut(text, ","); two {
+		a, err := strconv.ParseUint(high, 10, 48)
+		b, other := strconv.ParseUint(low, 10, 16)
+		add(a<<16|b, cmp.Or(err, other))
+		return all
+	}
+	add(strconv.ParseUint(text, 10, 64))
+	add(strconv.ParseUint(text, 16, 64))
+	return all
 }
 
 // unreadShares is how likely a card of a row that was not read is of each kind; unknownShares is the same where rows
@@ -330,12 +372,17 @@ const kindCards = 2
 
 // unreadMass is how many cards of a kind show this number that are of rows that were not read.
 func (m *Matcher) unreadMass(u *Unknown, kind int) float64 {
+	return m.unreadRate(kind) * m.strayAt(u, kind)
+}
+
+// unreadRate is how many cards of a kind there are that are of rows that were not read.
+func (m *Matcher) unreadRate(kind int) float64 {
 	if m.read == 0 {
 		return 0
 	}
 	share := (1-m.unknownForm)*unreadShares[kind] + m.unknownForm*unknownShares[kind]
 	share = (kindCards*share + m.learned.unread[kind]) / (kindCards + m.learned.rules[Unread])
-	return m.unreadShown() * m.unreadAll * share * m.strayAt(u, kind)
+	return m.unreadShown() * m.unreadAll * share
 }
 
 // byCard takes the number for each card that it can be, of those who have it by the list: surely, or as one of several.
@@ -378,38 +425,71 @@ func (m *Matcher) byFacility(u *Unknown, seen *reading.Seen) {
 	}
 }
 
-// endDigits are how many digits at its end a list has of a number that is longer, and endings how many ways to cut one
-// there are: 16 bits besides. Common practice, no source.
-var endDigits = [...]int{4, 5, 6}
+// endDigits are how many digits at its end a list has of a number that is longer, endBits how many bits, as numbers
+// beside a facility have, and endings how many ways to cut one there are. Common practice, no source.
+var (
+	endDigits = [...]int{4, 5, 6}
+	endBits   = [...]int{16, 19, 20}
+)
 
-const endings = len(endDigits) + 1
+const endings = len(endDigits) + len(endBits)
 
 // byEnding looks for rows of the list that have only the end of the number, with the zeros before it or without. odds
-// is then how likely it is, of all numbers that end so, that it is this one.
+// is then how likely it is, of all numbers that end so, that it is this one. A number that is none of the cards of the
+// list can be one of a kind of which the list has nothing but ends.
 func (m *Matcher) byEnding(u *Unknown) {
+	some := false
 	for _, c := range u.cards {
 		n, ok := c.card.Number()
 		if !ok || c.other {
 			continue
 		}
-		try := func(end, limit uint64, width int) {
-			for _, text := range [...]string{fmt.Sprintf("%0*d", width, end), strconv.FormatUint(end, 10)} {
-				i, ok := m.byText[text]
-				if ok && n >= limit && end >= limit/endsFrom && u.way(i, Ending) == nil {
-					own := max(c.p.own(), c.p[fromFacility], c.p[fromAnywhere]) // the ends don't say where others lie
-					u.ways = append(u.ways, way{holder: i, rule: Ending, variants: int32(endings), times: 1,
-						odds: own / (own + 1/float64(limit)), card: m.opt.List.KeyOf(&c.card)})
-				}
-			}
-		}
-		try(n&0xFFFF, 1<<16, 5)
-		limit := uint64(1)
-		for digits := range endDigits[len(endDigits)-1] {
-			if limit *= 10; slices.Contains(endDigits[:], digits+1) {
-				try(n%limit, limit, digits+1)
+		some = true
+		// the ends don't say where others lie
+		m.endOf(u, n, max(c.p.own(), c.p[fromFacility], c.p[fromAnywhere]), m.opt.List.KeyOf(&c.card))
+	}
+	if some || len(u.Value) > longest {
+		return
+	}
+	number := u.Value[strings.LastIndexAny(u.Value, ",-/ ")+1:]
+	if n, ok := decimalValue(number); ok {
+		m.endOf(u, n, u.anything, reading.Key{})
+	} else if n, err := strconv.ParseUint(strings.ReplaceAll(u.Value, ":", ""), 16, 64); err == nil {
+		m.endOf(u, n, u.anything, reading.Key{})
+	}
+}
+
+// endOf looks for rows that have the end of a number, which a card of theirs has as likely as own says.
+func (m *Matcher) endOf(u *Unknown, n uint64, own float64, card reading.Key) {
+	try := func(end, limit uint64, width int) {
+		for _, text := range [...]string{fmt.Sprintf("%0*d", width, end), strconv.FormatUint(end, 10)} {
+			i, ok := m.byText[text]
+			if ok && n >= limit && end >= limit/endsFrom && u.way(i, Ending) == nil {
+				u.ways = append(u.ways, way{holder: i, rule: Ending, variants: int32(endings), times: 1,
+					odds: own / (own + 1/float64(limit)), card: card, high: highPart{n / limit, limit}})
 			}
 		}
 	}
+	for _, bits := range endBits {
+		limit := uint64(1) << bits
+		try(n&(limit-1), limit, len(strconv.FormatUint(limit, 10)))
+	}
+	limit := uint64(1)
+	for digits := range endDigits[len(endDigits)-1] {
+		if limit *= 10; slices.Contains(endDigits[:], digits+1) {
+			try(n%limit, limit, digits+1)
+		}
+	}
+}
+
+// highPart is what stands before the end of a number, below a limit.
+type highPart struct{ value, limit uint64 }
+
+// endShare is how likely a card whose end is on the list is just this one, of all that end so: those of one facility
+// have the same before their ends, and serials do not, each as likely.
+func (m *Matcher) endShare(w *way) float64 {
+	alike := (w.odds + m.learned.highs[w.high]) / (1 + m.learned.rules[Ending])
+	return (w.odds + alike) / 2
 }
 
 // endsFrom is as which part of all ends, at least, one counts: small numbers are too many.
@@ -460,9 +540,9 @@ func (m *Matcher) readForms(u *Unknown) {
 				return o.card.Format == c.Format && o.card.Known == c.Known && o.card.Record == c.Record
 			})
 			if i < 0 {
-				p, _ := m.strayAs(&c)
+				p, beside, _ := m.strayAs(&c)
 				u.cards = append(u.cards, &shownCard{form: int8(at), other: true, exact: exact, card: c, kind: kindOf(&c),
-					p: p, listed: m.of(&c)})
+					p: p, beside: beside, listed: m.of(&c)})
 			} else if o := u.cards[known+i]; exact {
 				o.form, o.exact = int8(at), true
 			}

@@ -40,12 +40,13 @@ func (m *Matcher) readShown(u *Unknown) {
 			return true
 		}
 		card := seen.Card()
-		p, own := m.strayAs(&card)
+		p, beside, own := m.strayAs(&card)
 		holders := m.of(&card)
 		if len(holders) == 0 && m.isNumber(&card) { // it is that card: a stranger's of the block has another number
 			p[fromBlock] = 0
 		}
-		u.cards = append(u.cards, &shownCard{card: card, kind: kindOf(&card), p: p, listed: holders})
+		u.cards = append(u.cards, &shownCard{card: card, kind: kindOf(&card), p: p, beside: beside,
+			listed: holders})
 		u.Own = u.Own || own
 		return true
 	})
@@ -69,90 +70,58 @@ type shownCard struct {
 	card   formats.Card
 	kind   kind
 	p      strays
+	beside strays  // how likely it is one that lies beside another stranger's
+	near   float64 // how much such others speak for it
 	listed []int32 // holders who have the card by the list
 	nobody float64 // how likely it is of none of those
 }
 
-// strayAs is how likely a stranger's card is this one; own says that it is in one of the site's blocks.
-func (m *Matcher) strayAs(c *formats.Card) (p strays, own bool) {
+// strayAs is how likely a stranger's card is this one, and beside how likely it is one beside another stranger's; own
+// says that it is in one of the site's blocks.
+func (m *Matcher) strayAs(c *formats.Card) (p, beside strays, own bool) {
 	f := c.Format
 	if width := dataWidth(f); c.Whole() && width <= 64 {
 		p[fromAnywhere] = math.Ldexp(1, -width)
 	}
 	number, ok := c.Number()
 	if !ok {
-		return p, false
+		return p, beside, false
 	}
 	facility, hasFacility := c.Facility()
 	usual := m.facilityShared(f, facility, hasFacility)
 	if _, listed := m.index.facilities[f][facility]; hasFacility && usual < rarely && !listed {
-		near := m.index.near(f, number)
+		near := m.near(f, number)
 		if m.hasNumber(f, number) { // which no more cards of the site have, but others as well
 			near = 1 / float64(m.index.spans[f].holders)
 		}
-		near = alikeElsewhere*near + besideOthers*m.besideOthers(facilityOf{f, facility}, number)
-		near = math.Ldexp(near, -bitsOf(f, f.Facility()))
+		near = math.Ldexp(alikeElsewhere*near, -bitsOf(f, f.Facility()))
 		p[fromElsewhere] = near + (1-alikeElsewhere-besideOthers)*p[fromAnywhere]
+		beside[fromElsewhere] = math.Ldexp(besideOthers, -bitsOf(f, f.Facility()))
 	}
 	p[fromFacility] = usual * math.Ldexp(1-alikeElsewhere, -bitsOf(f, f.Number()))
 	if usual > 0 {
-		p[fromFacility] += usual * alikeElsewhere * m.index.near(f, number)
+		p[fromFacility] += usual * alikeElsewhere * m.near(f, number)
 	}
 	size, known := m.ownBlock(f, facility, number)
 	if !known {
 		order := inOrder * (1 - float64(m.index.ends[f])/float64(m.index.spans[f].holders+1))
-		near := (1-order)*m.index.near(f, number) + order*m.next(f, number)
-		near = (1-besideOthers)*near + besideOthers*m.besideOthers(facilityOf{f, facility}, number)
-		p[fromBlock] = usual * near
+		near := (1-order)*m.near(f, number) + order*m.next(f, number)
+		p[fromBlock] = (1 - besideOthers) * usual * near
+		beside[fromBlock] = besideOthers * usual
 	}
 	if size == 0 || usual == 0 {
-		return p, false
+		if known {
+			p[fromBlock] = newBox * usual * m.next(f, number)
+		}
+		return p, beside, false
 	}
 	p[fromBlock] = max(p[fromBlock], usual/size)
-	return p, known || len(m.opt.Site.Cards) == 0
+	return p, beside, known || len(m.opt.Site.Cards) == 0
 }
 
 // besideOthers is the share of unknown cards that are of one box with others of the log, and of no other card. A
 // judgement.
 const besideOthers = 0.2
-
-// findOthers notes the numbers that the unknown cards can have.
-func (m *Matcher) findOthers() {
-	m.others = map[facilityOf][]uint64{}
-	for _, u := range m.order {
-		m.cards([]byte(u.Value), func(seen *reading.Seen) bool {
-			l := listedOf(seen)
-			if of := (facilityOf{l.format, l.facility}); l.hasNum {
-				m.others[of] = append(m.others[of], l.num)
-			}
-			return true
-		})
-	}
-	for of, numbers := range m.others {
-		slices.Sort(numbers)
-		m.others[of] = slices.Compact(numbers)
-	}
-}
-
-// besideOthers is how likely a card has a number by those of the other unknown cards: beside each as likely as beside
-// another, and half as likely at twice the distance or less.
-func (m *Matcher) besideOthers(of facilityOf, number uint64) (p float64) {
-	all := m.others[of]
-	at, found := slices.BinarySearch(all, number)
-	if at > 0 {
-		d := float64(number - all[at-1])
-		p += 0.5 / (d * (d + 1))
-	}
-	others := len(all)
-	if found {
-		at, others = at+1, others-1
-	}
-	if at < len(all) {
-		d := float64(all[at] - number)
-		p += 0.5 / (d * (d + 1))
-	}
-	return p / float64(max(others, 1))
-}
 
 // alikeElsewhere is how likely another site has numbers where this one has its own, or this one itself outside of the
 // blocks that are known. A judgement.
@@ -260,28 +229,43 @@ func dataWidth(f *formats.Format) (n int) {
 	return n
 }
 
+// near is how likely the next card of a format has a number, by those on the list. If a row that can be this card is
+// another kind's, those near it that are in doubt as well are, too: then they say nothing of where this kind's lie.
+func (m *Matcher) near(f *formats.Format, number uint64) float64 {
+	if m.hasNumber(f, number) || !slices.ContainsFunc(m.index.number[number], func(i int32) bool {
+		return slices.ContainsFunc(m.holders[i].can, func(l listed) bool { return l.format == f && l.num == number })
+	}) {
+		return m.index.near(f, number)
+	}
+	return m.index.sure.near(f, number)
+}
+
 // near returns how likely the next card of a format has a number, by those on the list: a card that was handed out
 // with them and never put there has one near them.
-func (x *ruleIndex) near(f *formats.Format, number uint64) float64 {
+func (x *beside) near(f *formats.Format, number uint64) float64 {
 	if len(x.numbers[f]) == 0 {
-		return 0
+		return math.Ldexp(1, -bitsOf(f, f.Number()))
 	}
 	given := x.given[f]
 	if given == nil {
 		values := evidence.NewValues(f, &formats.Population{Format: f.ID})
 		given = values.Given(slices.Compact(x.numbers[f]))
-		x.given[f], x.beside[f] = given, map[uint64]float64{}
+		x.given[f], x.known[f] = given, map[uint64]float64{}
 	}
-	if p, ok := x.beside[f][number]; ok {
+	if p, ok := x.known[f][number]; ok {
 		return p
 	}
 	c, err := f.Blank().With(f.Number(), strconv.FormatUint(number, 10))
 	if err != nil {
 		return 0
 	}
-	x.beside[f][number] = math.Exp(given.Log(&c))
-	return x.beside[f][number]
+	x.known[f][number] = math.Exp(given.Log(&c))
+	return x.known[f][number]
 }
+
+// newBox is the share of cards, of those that were handed out and never put on the list, that are of a box of which the
+// site file does not know: it goes on where another ends. A judgement.
+const newBox = 0.05
 
 // inOrder is the share of cards, of those that were handed out and never put on the list, that are the next ones of a
 // box, where all cards on the list follow one another: less, as fewer of them do. farAhead is how far such a card is

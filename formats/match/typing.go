@@ -169,7 +169,7 @@ func (m *Matcher) ownNumber(text string) (own float64) {
 			return true
 		}
 		c := s.Card()
-		p, _ := m.strayAs(&c)
+		p, _, _ := m.strayAs(&c)
 		own = max(own, p.own())
 		return true
 	})

@@ -14,7 +14,7 @@ import (
 func (m *Matcher) weigh() {
 	m.learned = learned{rules: make([]float64, len(weights)), facilities: map[uint64]float64{},
 		elsewhere: map[uint64]float64{}, forms: make([]float64, m.forms),
-		kinds: map[kind]float64{}, boxes: map[uint64]float64{}}
+		kinds: map[kind]float64{}, boxes: map[uint64]float64{}, highs: map[highPart]float64{}}
 	if len(m.order) == 0 {
 		return
 	}
@@ -22,7 +22,6 @@ func (m *Matcher) weigh() {
 	m.weighForm()
 	m.buildIndex()
 	m.countFacilities()
-	m.findOthers()
 	m.slipped, m.asIs = map[int32]float64{}, m.opt.List.AsIs()
 	m.claimSeen()
 	m.weighRows()
@@ -32,9 +31,13 @@ func (m *Matcher) weigh() {
 	m.byHabits()
 	m.byDigits()
 	m.byOthers()
+	m.putInBoxes()
 	m.begin()
-	for range 30 {
+	for i := range 30 {
 		m.freeUnread()
+		if i > 0 { // by what was found of each card alone
+			m.weighBoxes()
+		}
 		m.learn()
 	}
 	for _, u := range m.order {
@@ -46,8 +49,12 @@ func (m *Matcher) weigh() {
 func (m *Matcher) takeUnread() {
 	if len(m.unread) > 0 && m.read == 0 {
 		m.read = len(m.holders)
+		m.byValue = map[uint64][]int32{}
 		for i := range m.unread {
 			m.asTyped(m.unread[i].Number, int32(m.read+i))
+			for _, v := range valuesOf(m.plain(m.unread[i].Number)) {
+				put(m.byValue, v, int32(m.read+i))
+			}
 		}
 		m.holders = append(m.holders, m.unread...)
 	}
@@ -116,7 +123,7 @@ func (m *Matcher) claimSeen() {
 		if !ok || len(h.Same) > 0 {
 			continue
 		}
-		p, _ := m.strayAs(&c)
+		p, _, _ := m.strayAs(&c)
 		others := 0.0
 		for k := range p {
 			others += priorCards * weights[Stranger] * strangerShares[k] * p[k]
@@ -202,13 +209,28 @@ func kindOf(c *formats.Card) kind {
 }
 
 // kindShare is how likely a number of the list that can be several cards is this one: numbers near one another are of
-// one kind.
+// one kind. That it is the end of a longer number is as likely as that it is any of the cards that it can be whole.
 func (m *Matcher) kindShare(holder int32, c *shownCard) float64 {
-	cards := float64(max(m.holders[holder].cards, 1))
-	if cards == 1 || c == nil {
-		return 1 / cards
+	h := &m.holders[holder]
+	sorts := float64(max(h.sorts, 1))
+	if h.cards <= 1 || c == nil {
+		return 1 / sorts
 	}
-	return (kindRows/cards + m.learned.kinds[c.kind]) / (kindRows + m.learned.boxes[c.kind.box])
+	share := kindRows / sorts
+	if m.endAlone(holder, c) {
+		share /= float64(endsOf(c.card.Format))
+	}
+	return (share + m.learned.kinds[c.kind]) / (kindRows + m.learned.boxes[c.kind.box])
+}
+
+// endAlone reports whether it is but the end of a card that a holder's number can be.
+func (m *Matcher) endAlone(holder int32, c *shownCard) bool {
+	h := &m.holders[holder]
+	if h.Doubt == len(h.can) || !slices.Contains(m.endsSo(&c.card), holder) {
+		return false
+	}
+	n, _ := c.card.Number()
+	return !slices.ContainsFunc(h.can, func(l listed) bool { return l.format == c.card.Format && l.num == n })
 }
 
 // kindsShown is kindShare of all cards that a holder can have and that are shown as this one is: whichever of them it
@@ -255,6 +277,7 @@ type learned struct {
 	copied     [len(slips)]float64
 	kinds      map[kind]float64   // of rows that can be several cards
 	boxes      map[uint64]float64 // how many of those in each box
+	highs      map[highPart]float64
 }
 
 // count adds what a card speaks for, or with sign -1 takes it away.
@@ -278,6 +301,8 @@ func (e *learned) count(u *Unknown, sign float64) {
 			e.facilities[u.facility] += sign * w.share
 		case Form:
 			e.forms[w.form] += sign * w.share
+		case Ending:
+			e.highs[w.high] += sign * w.share
 		case Typed:
 			e.typed[w.slip] += sign * w.share
 		case Digit:
@@ -410,7 +435,7 @@ func (m *Matcher) wayMass(u *Unknown, w *way) float64 {
 	}
 	if w.of != nil {
 		mass *= float64(len(m.holders)) * float64(w.of.Events) / float64(m.events)
-	} else {
+	} else if w.rule != Ending { // of all cards that end so, odds says
 		mass *= m.kindsShown(u, w.holder, w.in)
 	}
 	switch w.rule {
@@ -419,7 +444,7 @@ func (m *Matcher) wayMass(u *Unknown, w *way) float64 {
 	case Form:
 		return mass * m.formShare(w.form, w.variants)
 	case Ending: // a list has the ends of all its numbers, and the door shows none of them just so
-		mass *= w.odds * priorCards / (priorCards + float64(len(m.seen)))
+		mass *= m.endShare(w) * priorCards / (priorCards + float64(len(m.seen)))
 	case Digit:
 		mass *= m.inForm(w) * m.slipShare(Digit, w.slip)
 		fallthrough
@@ -446,6 +471,17 @@ func (m *Matcher) strayMass(u *Unknown, kind int) float64 {
 	return (priorCards*weights[Stranger]*strangerShares[kind] + m.learned.strangers[kind]) * m.strayAt(u, kind)
 }
 
+// strayRate is how many strangers of a kind there are, and cards of rows that were not read.
+func (m *Matcher) strayRate(kind int) float64 {
+	return priorCards*weights[Stranger]*strangerShares[kind] + m.learned.strangers[kind] + m.unreadRate(kind)
+}
+
+// samePlace is how much likelier a stranger of another site has a facility that others of the events have.
+func (m *Matcher) samePlace(u *Unknown) float64 {
+	return (1 + float64(u.facilities)*m.learned.elsewhere[u.facility]) /
+		(1 + m.learned.strangers[fromElsewhere] + m.learned.unread[fromElsewhere])
+}
+
 // strayAt is how likely a card of a kind that is not on the list, or of a row that was not read, shows the number, in
 // whatever form.
 func (m *Matcher) strayAt(u *Unknown, kind int) float64 {
@@ -454,16 +490,16 @@ func (m *Matcher) strayAt(u *Unknown, kind int) float64 {
 		p = u.anything
 	}
 	for _, c := range u.cards {
+		as := c.p[kind] + c.beside[kind]*c.near
 		if c.other {
-			another += c.p[kind] * c.nobody * m.habitShare(c.by, c.form)
+			another += as * c.nobody * m.habitShare(c.by, c.form)
 		} else {
-			p = max(p, c.p[kind]*c.nobody)
+			p = max(p, as*c.nobody)
 		}
 	}
 	p += another
 	if kind == fromElsewhere { // from the same place as others
-		p *= (1 + float64(u.facilities)*m.learned.elsewhere[u.facility]) /
-			(1 + m.learned.strangers[fromElsewhere] + m.learned.unread[fromElsewhere])
+		p *= m.samePlace(u)
 	}
 	return p
 }

@@ -80,7 +80,11 @@ func Shown(cat formats.Catalogue, cards []formats.Population, texts []string, op
 	hex := func(p formats.Population) bool {
 		return strings.Contains(p.Printed, "hex") || p.Printed == "uid" || p.Printed == "uid-reversed"
 	}
-	texts = withoutLabel(texts, LabelOf(texts, slices.ContainsFunc(cards, hex), false))
+	label := LabelOf(texts, slices.ContainsFunc(cards, hex), false)
+	if label == "" && len(cards) > 1 {
+		label = partLabel(texts)
+	}
+	texts = withoutLabel(texts, label)
 	var kinds []int
 	var ways [][]shown
 	for i := range cards {
@@ -89,7 +93,7 @@ func Shown(cat formats.Catalogue, cards []formats.Population, texts []string, op
 		}
 	}
 	known := false
-	for k, form := range meant(ways, len(texts)) {
+	for k, form := range meant(ways, texts) {
 		if p := &cards[kinds[k]]; p.Printed == "" {
 			p.Printed = form
 		}
@@ -125,7 +129,7 @@ func shownForm(of []*formats.Format, p *formats.Population, samples []string) st
 	any := *p
 	any.Printed = ""
 	samples = withoutLabel(samples, LabelOf(samples, false, false))
-	return meant([][]shown{waysOf(of, &any, samples)}, len(samples))[0]
+	return meant([][]shown{waysOf(of, &any, samples)}, samples)[0]
 }
 
 // shown is what samples are in a form.
@@ -214,10 +218,10 @@ func (r *Reading) partly(low uint64) Seen {
 // isHex reports whether a text is digits of hex.
 func isHex(text string) bool { return text != "" && strings.Trim(text, "0123456789ABCDEFabcdef") == "" }
 
-// weigh returns the log of how probable those texts are in the form that are a kind's by whose, but for so many of them
-// that are typed wrong.
-func (s *shown) weigh(kind int, whose []int) (log float64, wrong int) {
-	of := map[*Reading][]Seen{}
+// weigh returns the log of how probable those texts are in the form that are a kind's by whose; of some that are typed
+// wrong, or of no kind, it is as if they were not read.
+func (s *shown) weigh(kind int, whose []int, unread []float64) (log float64) {
+	of := map[*Reading][]int{}
 	var readings []*Reading
 	odd, all := 0.0, 0.0
 	for i, k := range whose {
@@ -228,39 +232,45 @@ func (s *shown) weigh(kind int, whose []int) (log float64, wrong int) {
 		if of[r] == nil {
 			readings = append(readings, r)
 		}
-		of[r] = append(of[r], s.cards[i])
+		of[r] = append(of[r], i)
 		if all++; !s.fits[i] {
 			odd++
 		}
 	}
 	for _, r := range readings {
-		core := r.core(of[r])
+		core, others := s.core(of[r])
 		if s.partly { // one end is as probable as the next
 			log -= evidence.LowBits * math.Ln2 * float64(len(core))
 		} else if len(core) > 0 {
 			log += r.inList(core)
 		}
-		wrong += len(of[r]) - len(core)
+		for _, i := range others {
+			log += unread[i]
+		}
 	}
-	return log + oddly(asMended, odd, all, 0, 0), wrong
+	return log + oddly(asMended, odd, all, 0, 0)
 }
 
 // core returns the cards of a list without those that lie by themselves, or have a facility that hardly any has: they
 // are typed wrong, and say no more than what can't be read.
-func (r *Reading) core(cards []Seen) (core []Seen) {
-	some := crowdOf(numbersOf(cards))
+func (s *shown) core(texts []int) (core []Seen, others []int) {
+	var cards []Seen
 	counts := map[uint64]int{}
-	for i := range cards {
-		v, _ := cards[i].Facility()
+	for _, i := range texts {
+		v, _ := s.cards[i].Facility()
+		cards = append(cards, s.cards[i])
 		counts[v]++
 	}
-	for i := range cards {
-		v, _ := cards[i].Facility()
-		if n, ok := cards[i].Number(); (!ok || !some.alone(n)) && counts[v]*hardlyAny >= len(cards) {
-			core = append(core, cards[i])
+	some := crowdOf(numbersOf(cards))
+	for _, i := range texts {
+		v, _ := s.cards[i].Facility()
+		if n, ok := s.cards[i].Number(); (!ok || !some.alone(n)) && counts[v]*hardlyAny >= len(cards) {
+			core = append(core, s.cards[i])
+		} else {
+			others = append(others, i)
 		}
 	}
-	return core
+	return core, others
 }
 
 // reads reports whether a text is a card in the form; none is where the list does not have the kind.
@@ -305,14 +315,15 @@ func guesses(ways [][]shown) (all []guess) {
 }
 
 // meant returns the form of each kind, "" where it is not seen.
-func meant(ways [][]shown, texts int) (forms []string) {
+func meant(ways [][]shown, texts []string) (forms []string) {
 	forms = make([]string, len(ways))
 	if len(ways) == 0 {
 		return forms
 	}
 	all := guesses(ways)
+	unread := asOthers(texts)
 	for i := range all {
-		all[i].weigh(texts)
+		all[i].weigh(unread)
 	}
 	all = slices.DeleteFunc(all, func(g guess) bool { return g.read == 0 }) // of what would they all be slips?
 	if len(all) == 0 {
@@ -328,7 +339,7 @@ func meant(ways [][]shown, texts int) (forms []string) {
 			told++
 		}
 	}
-	if 2*(best.read-told) < texts-told {
+	if 2*(best.read-told) < len(texts)-told {
 		return forms
 	}
 	for k, s := range best.forms {
@@ -349,16 +360,63 @@ func (g *guess) kindOf(text, first int) int {
 	return slices.IndexFunc(g.forms, func(s *shown) bool { return s.reads(text) })
 }
 
-// weigh works out of which kinds the texts are, and how probable they are: what several kinds have as a card is of one
-// of them, whichever makes the list likeliest.
-func (g *guess) weigh(texts int) {
-	for text := range texts {
+// asOthers returns the log of how probable each text is where it is no card in any form that is looked at: typed
+// wrong, where another text is a slip away, or else of a kind that nobody names. Of those, one that begins as another
+// does says that, whichever it is, and the rest.
+func asOthers(texts []string) (logs []float64) {
+	whose := map[string]int{} // -1: of several
+	for i, text := range texts {
+		for key := range remains(text) {
+			if o, there := whose[key]; there && o != i {
+				whose[key] = -1
+			} else if !there {
+				whose[key] = i
+			}
+		}
+	}
+	sorted := slices.Clone(texts)
+	slices.Sort(sorted)
+	for _, text := range texts {
+		alike, slip := 0, false
+		for key := range remains(text) {
+			slip = slip || whose[key] < 0
+		}
+		at, _ := slices.BinarySearch(sorted, text)
+		for _, near := range [...]int{at - 1, at + 1} {
+			if near >= 0 && near < len(sorted) {
+				alike = max(alike, commonStart(sorted[near], text))
+			}
+		}
+		log := max(-math.Ln10*float64(len(text)), -math.Ln10*float64(len(text)-alike)-math.Log(float64(len(texts))))
+		if slip {
+			log = max(log, justThis)
+		}
+		logs = append(logs, math.Log(typedWrong)+log)
+	}
+	return logs
+}
+
+// commonStart returns how many bytes two texts have alike from their beginning.
+func commonStart(a, b string) (n int) {
+	for n < len(a) && n < len(b) && a[n] == b[n] {
+		n++
+	}
+	return n
+}
+
+// weigh works out of which kinds the texts are, and how probable they are: what several kinds have as a card is of
+// one of them, whichever makes the list likeliest. The logs are those of the texts that are cards of none.
+func (g *guess) weigh(unread []float64) {
+	texts, others := len(unread), 0.0
+	for text, log := range unread {
 		if g.kindOf(text, 0) >= 0 {
 			g.read++
+		} else {
+			others += log
 		}
 	}
 	for first := range g.forms {
-		whose, log, wrong := make([]int, texts), 0.0, texts-g.read
+		whose, log := make([]int, texts), others
 		for i := range whose {
 			whose[i] = g.kindOf(i, first)
 		}
@@ -367,11 +425,10 @@ func (g *guess) weigh(texts int) {
 		}
 		for k, s := range g.forms {
 			if slices.Contains(whose, k) {
-				more, mistyped := s.weigh(k, whose)
-				log, wrong = log+more, wrong+mistyped
+				log += s.weigh(k, whose, unread)
 			}
 		}
-		log += float64(wrong)*(math.Log(typedWrong)+justThis) + g.byChance(whose)
+		log += g.byChance(whose)
 		if g.whose == nil || log > g.log {
 			g.whose, g.log = whose, log
 		}

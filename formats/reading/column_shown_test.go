@@ -191,3 +191,38 @@ func TestEnding(t *testing.T) {
 		}
 	}
 }
+
+// TestKindsThatNoOtherReads: rows with the facility that the site file says are no slips of rows that lie elsewhere,
+// but cards of its kind, in the only form in which they can be.
+func TestKindsThatNoOtherReads(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(61, 62))
+	var texts []string
+	for i := range 18 {
+		texts = append(texts, fmt.Sprintf("00099,%05d", 11601+i), fmt.Sprintf("37328,%06d", rnd.IntN(1<<19)))
+	}
+	texts = append(texts, "04801EE7D68E45", "04C74AE7AA4260", "04CF025F9ACA18")
+	cards := Shown(formats.Builtin(), []formats.Population{{Format: "37-16-19", Facilities: []uint64{37328}},
+		{Format: "58-0-56"}, {Format: "34-16-16", Printed: "pair", Numbers: []formats.Range{{First: 11601, Last: 11621}}},
+	}, texts, Options{})
+	assert.Equal(t, "pair", cards[0].Printed)
+}
+
+// TestFormBesideNumbersOfAnyLength: a kind in bare numbers of 56 bits can have any digits, and a box of another kind,
+// whose form is not said, is no box of those with serials far from it as slips; also where a few more of that kind are
+// written otherwise below. By hand: the data of 31 and 345950 are 31 · 524288 + 345950.
+func TestFormBesideNumbersOfAnyLength(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(63, 64))
+	var texts []string
+	for i := range 84 {
+		texts = append(texts, fmt.Sprintf("00031%06d", 345950+4*i))
+	}
+	for range 18 {
+		texts = append(texts, fmt.Sprint(4<<48|rnd.Uint64()>>16))
+	}
+	for i := range 10 {
+		texts = append(texts, fmt.Sprintf("%010d", 31*524288+346300+i))
+	}
+	cards := Shown(formats.Builtin(), []formats.Population{{Format: "37-16-19", Facilities: []uint64{31}},
+		kind("56-0-56", "number")}, texts, Options{})
+	assert.Equal(t, "joined", cards[0].Printed)
+}

@@ -72,3 +72,28 @@ func TestColumnWithLabel(t *testing.T) {
 		Options{})
 	assert.Equal(t, "number", cards[0].Printed)
 }
+
+// An office writes a label before the cards of one kind alone: those are read without it. Before cards of a kind that
+// the site file does not have, which those without it are as well, it is none.
+func TestLabelOfOneKind(t *testing.T) {
+	var texts, both []string
+	for n := range 40 {
+		texts = append(texts, fmt.Sprintf("121,%05d", 2000+3*n), fmt.Sprintf("S/N %d", 1<<31+uint32(n)*2654435769>>1))
+		both = append(both, fmt.Sprint(2000+3*n), fmt.Sprintf("K%d", 30000+3*n))
+	}
+	cards := []formats.Population{kind("26-8-16", "pair", 121), kind("34-0-32", "number")}
+	p := settledOn(t, cards, texts, Options{})
+	assert.Equal(t, "S/N ", p.Label())
+	assert.Equal(t, []string{"26-8-16 121,02003", "34-0-32 2147483648"}, outcomes(p, "121,02003", texts[1]))
+	for i := range texts {
+		if i%2 == 1 {
+			texts[i] = fmt.Sprintf("S/N 2040,%07d", 30000+2654435769*uint64(i)%1000000)
+		}
+	}
+	shown := Shown(formats.Builtin(), []formats.Population{cards[0], {Format: "35-12-20"}}, texts, Options{})
+	assert.Equal(t, "pair", shown[1].Printed)
+	cards = []formats.Population{kind("26-8-16", "number", 121), kind("34-0-32", "hex")}
+	p = settledOn(t, cards, both, Options{})
+	assert.Empty(t, p.Label())
+	assert.Equal(t, []string{"26-8-16 121,02003", "unreadable"}, outcomes(p, "2003", "K30003"))
+}

@@ -69,9 +69,12 @@ type Plan struct {
 	signs    bool   // some have a sign between two
 	plain    bool   // hardly any have, or a full stop: numbers stand by themselves
 	pointed  bool   // some are written as 12345.0
-	label    string // that all of them have before them; "" where they have none
+	label    string // that all of them have before them, or some; "" where they have none
+	partly   bool   // only those of some kinds have it
+	wholly   bool   // none but such as all have is looked for
 	places   string // decimal places that all of them have; "" where there are none
-	grouped  int    // so many of them have a sign between thousands, as all have that are long enough
+	hexPairs map[pairShape]bool
+	grouped  int // so many of them have a sign between thousands, as all have that are long enough
 
 	within    *Plan              // of a settled plan that takes any card: what reads those of the site
 	catalogue *formats.Catalogue // where kinds are that the site file does not have; nil where none are looked for
@@ -253,7 +256,7 @@ func (p *Plan) readWhole(value []byte, s *Seen) (err error) {
 // mayBeOther reports whether the card that the only reading gives has to be weighed against others: strangers, and what
 // the text can be left of.
 func (r *Reading) mayBeOther(value []byte, p *Plan, s *Seen) bool {
-	if len(p.strangers) > 0 || r.alone(s) || r.zeroBefore(value) || s.Repair == pointTaken {
+	if len(p.strangers) > 0 || p.hexPairs != nil || r.alone(s) || r.zeroBefore(value) || s.Repair == pointTaken {
 		return true
 	}
 	first, second := r.guarded()

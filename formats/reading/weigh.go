@@ -159,6 +159,9 @@ func (r *Reading) candidate(value, plain []byte, p *Plan, one *candidate) error 
 	case one.seen.Repair == pointTaken && p.settled && !p.pointed:
 		return &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
 			"has a decimal point, as others of this list do not: it may be a digit's, or a slip; write it with digits alone"}
+	case r.shape.Second > 0 && p.inHexPairs(string(plain)):
+		return &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
+			"stands among pairs with letters, which are in hex: this one may be, too; write it in decimal"}
 	case one.seen.Repair == powerWritten && p.hasHex(false):
 		return &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
 			"is a power of ten, and others of this list may be hex: it may have been that; write it with all its digits"}
@@ -279,19 +282,19 @@ func (p *Plan) Settled(sample []string) *Plan {
 		q.within = within.Settled(sample)
 	}
 	q.readings = slices.Clone(p.readings)
+	before, texts, sum := *p, sample, 0.0
 	if sample = different(sample); !p.asIs {
 		sample, q.places = p.withoutDecimals(different(q.unlabelled(sample)))
 		sample, q.grouped = p.ungrouped(sample)
 	}
-	before := 0.0
 	for i := range q.readings {
 		q.readings[i].shape.narrow(sample)
-		before += q.readings[i].weight
+		sum += q.readings[i].weight
 	}
 	q.fillUp(sample)
 	p, q.strangers = &Plan{readings: slices.Clone(q.readings), asIs: p.asIs, any: p.any, catalogue: p.catalogue}, nil
 	for i := range q.readings {
-		q.readings[i].weight *= usual / before
+		q.readings[i].weight *= usual / sum
 	}
 	all, strangers := p.lots(sample)
 	whole, some, perhaps, rows := q.count(all)
@@ -307,12 +310,17 @@ func (p *Plan) Settled(sample []string) *Plan {
 	q.strangers = remaining(strangers, all, rows)
 	q.learn(sample)
 	q.note(sample)
+	q.hexPairs = hexPairs(sample)
 	for i := range q.readings {
 		if r := &q.readings[i]; r.habit.loose[0] || r.habit.loose[1] {
 			r.have(some[i]) // those that have lost zeros too
 		}
 	}
 	q.sole = q.isSole()
+	if q.partly && !q.labelsKind(texts) {
+		before.wholly = true
+		return before.Settled(texts)
+	}
 	return &q
 }
 
@@ -362,7 +370,7 @@ func (p *Plan) note(sample []string) {
 // weighed.
 func (p *Plan) isSole() bool {
 	one := &p.readings[0]
-	return !p.any && one.parse != nil && len(p.strangers) == 0 &&
+	return !p.any && one.parse != nil && len(p.strangers) == 0 && p.hexPairs == nil &&
 		!slices.ContainsFunc(p.readings[1:], func(r Reading) bool {
 			return !r.unseen()
 		})
