@@ -9,8 +9,6 @@ import (
 	"strings"
 	"unicode"
 
-	"golang.org/x/text/unicode/norm"
-
 	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/formats/reading"
 )
@@ -182,13 +180,12 @@ func (c *Roster) sameName(a, b *cardRow) {
 // plainName returns a name in lower case, without accents, its words in the order of the alphabet with one space
 // between.
 func plainName(name string) string {
-	decomposed := norm.NFD.String(strings.ToLower(name))
 	words := strings.FieldsFunc(strings.Map(func(r rune) rune {
 		if unicode.Is(unicode.Mn, r) || r == '\'' || r == '’' {
 			return -1
 		}
 		return r
-	}, decomposed), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
+	}, decomposed(strings.ToLower(name))), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
 	slices.Sort(words)
 	return strings.Join(words, " ")
 }
