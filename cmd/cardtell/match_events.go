@@ -47,7 +47,10 @@ func (m *matcher) readEvents(name string) error {
 // shown is the number of an event: as it stands, or that of the card where facility and number are spelt out, as in
 // FC 12 ID 345.
 func (m *matcher) shown(row *list.Row) []byte {
-	value := m.value(row)
+	return spelt(m.value(row))
+}
+
+func spelt(value []byte) []byte {
 	if !bytes.ContainsFunc(value, func(r rune) bool { return r > 'F' && unicode.IsLetter(r) && !(r >= 'a' && r <= 'f') }) {
 		return value
 	}
@@ -98,7 +101,7 @@ func (m *matcher) readLog(name string) error {
 	m.Input, m.Elsewhere = "lines of text, with the card taken out of each", "do its lines have one?"
 	return m.app.cardLines(name, m.flags.redact, func(line int, card string) error {
 		m.Rows++
-		m.AddEvent(match.Row{Line: line, Value: []byte(strings.TrimPrefix(card, "printed:"))})
+		m.AddEvent(match.Row{Line: line, Value: spelt([]byte(strings.TrimPrefix(card, "printed:")))})
 		return nil
 	})
 }

@@ -51,6 +51,10 @@ func (a *app) shown(cat formats.Catalogue, s site.Site, opt reading.Options, t *
 		untold := func(o formats.Population) bool { return missing(o) && o.Format == p.Format }
 		switch {
 		case i < len(s.Cards) && !missing(s.Cards[i]):
+		case missing(p) && i >= len(s.Cards) && slices.ContainsFunc(cards[:i], func(o formats.Population) bool {
+			return o.Format == p.Format
+		}):
+			a.remark("cards of %s: some rows can be those in another form; printed = in the site file settles it", p.Format)
 		case missing(p):
 			a.remark("cards of %s: the list does not tell how they are written; %s settles it", p.Format, settles)
 		case !slices.ContainsFunc(cards[:i], untold):

@@ -144,6 +144,7 @@ type Matcher struct {
 	byText  map[string]int32        // by the card as the list writes it, with all its zeros, and as it has it
 	unread  []Holder                // whose number can't be read: it may be typed wrong
 	byValue map[uint64][]int32      // those, by each value that it can be as one number
+	byOther map[reading.Key][]int32 // those, by the cards that they are in forms which the list does not have
 	// by what the door shows of the card, where it leaves something out; no zeros before it
 	byPart  map[string][]int32
 	index   ruleIndex
@@ -275,7 +276,8 @@ func (m *Matcher) addDoubtful(row Row, err error) {
 	e, ok := errors.AsType[*reading.Error](err)
 	whole := ok && e.Kind == reading.Damaged && e.Card.Format != nil
 	numbers := []string{h.Number}
-	if !whole && (!ok || e.Kind != reading.Ambiguous && e.Kind != reading.Damaged && !slices.Contains(e.Settles, "Forms") && !e.LeavesOut()) {
+	if !whole && (!ok || e.Kind != reading.Ambiguous && !slices.Contains(e.Settles, "Forms") && !e.LeavesOut()) &&
+		!m.isWritten(h.Number) {
 		numbers = m.numbersIn(h.Number)
 	}
 	i := int32(len(m.holders))
@@ -294,6 +296,19 @@ func (m *Matcher) addDoubtful(row Row, err error) {
 	h.Doubt += len(h.can)
 	m.holders = append(m.holders, h)
 	m.asTyped(h.Number, i)
+}
+
+// isWritten reports whether a number is just as a form writes a card that the list can have, though it does not tell
+// it, and another form has it damaged.
+func (m *Matcher) isWritten(number string) (so bool) {
+	number = m.plain(number)
+	m.opt.List.Each([]byte(number), func(s *reading.Seen) bool {
+		c := s.Card()
+		text, err := s.Reading.Text(&c)
+		so = err == nil && s.Reading.Guessed() && text == number
+		return !so
+	})
+	return so
 }
 
 // ending is the low 24 bits of a card's number, of which the list or a door shows no more.

@@ -195,3 +195,19 @@ func TestSumOfABox(t *testing.T) {
 		assert.InDelta(t, with[i]/(all-with[i]), math.Exp(more)+odds[i].anywhere, 1e-9, "place %d", i)
 	}
 }
+
+// TestRowsOfASecondList: below a list of bare numbers a few rows stand as facility and number in one, which no form of
+// the list reads; a door that shows such a card shows that row's. By hand: the pair 073,58143 in one is 07358143.
+func TestRowsOfASecondList(t *testing.T) {
+	var list []string
+	for n := range 40 {
+		list = append(list, fmt.Sprint(58000+n))
+	}
+	list = append(list, "07358143", "07358144", "07358149")
+	cards := []formats.Population{{Format: "26-8-16", Printed: "number", Facilities: []uint64{73}}}
+	m := asked(t, cards, list, []string{"073,58143"}, "pair")
+	best := m.Unknown("073,58143").Best
+	require.GreaterOrEqual(t, best.Holder, 0, best)
+	assert.Equal(t, "07358143", m.Holders()[best.Holder].Number, best)
+	assert.Greater(t, best.Probability, 0.9)
+}

@@ -288,6 +288,11 @@ func (m *Matcher) byUnread(u *Unknown) {
 	for _, v := range valuesOf(reading.Plain(u.Value)) {
 		m.add(u, Doubtful, 1, m.byValue[v])
 	}
+	for _, c := range u.cards {
+		if !c.other {
+			m.add(u, Doubtful, 1, m.byOther[m.opt.List.KeyOf(&c.card)])
+		}
+	}
 	u.ways = append(u.ways, way{holder: -1, rule: Unread, variants: 1, times: 1})
 }
 

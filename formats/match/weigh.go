@@ -49,14 +49,36 @@ func (m *Matcher) weigh() {
 func (m *Matcher) takeUnread() {
 	if len(m.unread) > 0 && m.read == 0 {
 		m.read = len(m.holders)
-		m.byValue = map[uint64][]int32{}
+		m.byValue, m.byOther = map[uint64][]int32{}, map[reading.Key][]int32{}
 		for i := range m.unread {
 			m.asTyped(m.unread[i].Number, int32(m.read+i))
 			for _, v := range valuesOf(m.plain(m.unread[i].Number)) {
 				put(m.byValue, v, int32(m.read+i))
 			}
+			m.otherwiseWritten(&m.unread[i], int32(m.read+i))
 		}
 		m.holders = append(m.holders, m.unread...)
+	}
+}
+
+// otherwiseWritten notes the cards that a row which was not read is in other forms than the list has: a second list may
+// stand below the first.
+func (m *Matcher) otherwiseWritten(h *Holder, i int32) {
+	number := m.plain(h.Number)
+	for _, f := range m.formats {
+		for _, fm := range formats.Forms() {
+			c, err := fm.Parse(f, number)
+			if err != nil {
+				continue
+			}
+			if text, err := fm.Text(&c); err != nil || reading.Plain(text) != number {
+				continue
+			}
+			if k := m.opt.List.KeyOf(&c); !slices.Contains(m.byOther[k], i) {
+				m.byOther[k] = append(m.byOther[k], i)
+				h.sorts++
+			}
+		}
 	}
 }
 

@@ -93,7 +93,8 @@ func Shown(cat formats.Catalogue, cards []formats.Population, texts []string, op
 		}
 	}
 	known := false
-	for k, form := range meant(ways, texts) {
+	forms, also := meant(ways, texts)
+	for k, form := range forms {
 		if p := &cards[kinds[k]]; p.Printed == "" {
 			p.Printed = form
 		}
@@ -103,6 +104,14 @@ func Shown(cat formats.Catalogue, cards []formats.Population, texts []string, op
 		return cards
 	}
 	for k, i := range kinds {
+		if len(also[k]) > 0 {
+			cards = append(cards, cards[i])
+			cards[len(cards)-1].Printed = ""
+			for _, form := range also[k] {
+				cards = append(cards, cards[i])
+				cards[len(cards)-1].Printed = form
+			}
+		}
 		if cards[i].Printed != "" {
 			continue
 		}
@@ -129,7 +138,8 @@ func shownForm(of []*formats.Format, p *formats.Population, samples []string) st
 	any := *p
 	any.Printed = ""
 	samples = withoutLabel(samples, LabelOf(samples, false, false))
-	return meant([][]shown{waysOf(of, &any, samples)}, samples)[0]
+	forms, _ := meant([][]shown{waysOf(of, &any, samples)}, samples)
+	return forms[0]
 }
 
 // shown is what samples are in a form.
@@ -314,11 +324,11 @@ func guesses(ways [][]shown) (all []guess) {
 	return all
 }
 
-// meant returns the form of each kind, "" where it is not seen.
-func meant(ways [][]shown, texts []string) (forms []string) {
-	forms = make([]string, len(ways))
+// meant returns the form of each kind, "" where it is not seen; and in which others it can have some rows as well.
+func meant(ways [][]shown, texts []string) (forms []string, also [][]string) {
+	forms, also = make([]string, len(ways)), make([][]string, len(ways))
 	if len(ways) == 0 {
-		return forms
+		return forms, also
 	}
 	all := guesses(ways)
 	unread := asOthers(texts)
@@ -327,7 +337,7 @@ func meant(ways [][]shown, texts []string) (forms []string) {
 	}
 	all = slices.DeleteFunc(all, func(g guess) bool { return g.read == 0 }) // of what would they all be slips?
 	if len(all) == 0 {
-		return forms
+		return forms, also
 	}
 	best := slices.MaxFunc(all, func(a, b guess) int { return cmp.Compare(a.log, b.log) })
 	told, own := 0, make([]int, len(ways))
@@ -340,13 +350,49 @@ func meant(ways [][]shown, texts []string) (forms []string) {
 		}
 	}
 	if 2*(best.read-told) < len(texts)-told {
-		return forms
+		return forms, also
 	}
 	for k, s := range best.forms {
 		rival := func(g guess) bool { return g.read*10 >= best.read*9 && best.log-g.log < best.margin(&g, k) }
 		enough := max(min(fewShown, best.read), (best.read+hardlyAny-1)/hardlyAny)
 		if s != nil && own[k] >= enough && !slices.ContainsFunc(all, rival) {
 			forms[k] = s.form
+		}
+		if forms[k] != "" && !s.told {
+			also[k] = best.also(k, ways[k], unread)
+		}
+	}
+	return forms, also
+}
+
+// also returns in which other forms a kind, whose form the list alone tells, can have rows that are another kind's by
+// the guess: some that are hardly less likely to be its, as a second list below a first one is.
+func (g *guess) also(kind int, ways []shown, unread []float64) (forms []string) {
+	for i := range ways {
+		s := &ways[i]
+		if s.digits || s.form == g.forms[kind].form {
+			continue
+		}
+		for other, o := range g.forms {
+			if other == kind || o == nil {
+				continue
+			}
+			rest, taken, left := slices.Clone(g.whose), make([]int, len(g.whose)), 0
+			for text, k := range g.whose {
+				taken[text] = -1
+				if k == other && s.reads(text) {
+					rest[text], taken[text] = -1, kind
+				} else if k == other {
+					left++
+				}
+			}
+			if n := len(slices.DeleteFunc(slices.Clone(taken), func(k int) bool { return k < 0 })); min(n, left) < fewShown {
+				continue
+			}
+			as := o.weigh(other, rest, unread) + s.weigh(kind, taken, unread) + math.Log(mixed)
+			if o.weigh(other, g.whose, unread)-as < farLikelier && !slices.Contains(forms, s.form) {
+				forms = append(forms, s.form)
+			}
 		}
 	}
 	return forms

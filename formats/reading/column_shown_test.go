@@ -226,3 +226,20 @@ func TestFormBesideNumbersOfAnyLength(t *testing.T) {
 		kind("56-0-56", "number")}, texts, Options{})
 	assert.Equal(t, "joined", cards[0].Printed)
 }
+
+// TestFormsThatTheListChoseAreNotTold: the site file says no form of two kinds. What most rows show of each is no word
+// that others are not written otherwise: bare numbers that lie by themselves can be either kind's, and are in doubt.
+func TestFormsThatTheListChoseAreNotTold(t *testing.T) {
+	var texts []string
+	for i := range 40 {
+		texts = append(texts, fmt.Sprint(295216+2*i), fmt.Sprintf("%010d", 116<<16+40300+2*i))
+		if i < 25 {
+			texts = append(texts, fmt.Sprint(40220+i))
+		}
+	}
+	cards := Shown(formats.Builtin(), []formats.Population{{Format: "26-8-16", Facilities: []uint64{116}},
+		{Format: "37-16-19", Facilities: []uint64{14824}}}, texts, Options{})
+	p := settledOn(t, cards, texts, Options{})
+	assert.Equal(t, []string{"37-16-19 14824,295216", "26-8-16 116,40300", "ambiguous"},
+		outcomes(p, "295216", "0007642476", "40230"))
+}

@@ -45,21 +45,23 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 		}
 	}
 	var why error // a form that no kind has
-	if printed := slices.DeleteFunc(slices.Clone(populations), untold); len(opt.Forms) == 0 && len(printed) > 0 {
-		populations = printed
+	guessed := make([]bool, len(populations))
+	if len(opt.Forms) == 0 {
+		populations, guessed = told(populations)
 	}
 	for i := range populations {
+		before := len(p.readings)
 		reason, err := p.add(cat, &populations[i], opt)
 		if err != nil {
 			return nil, err
 		}
 		why = cmp.Or(why, reason)
+		if guessed[i] {
+			p.guess(before)
+		}
 	}
 	if len(p.readings) == 0 && why != nil {
 		return nil, why
-	}
-	if len(opt.Forms) == 0 {
-		p.guess(s.Cards)
 	}
 	p.secondsLast()
 	p.number()
@@ -78,16 +80,29 @@ func (p *Plan) secondsLast() {
 
 func untold(q formats.Population) bool { return q.Printed == "" }
 
-// guess marks the readings in forms that [Shown] has not settled: the kind is there without one, too.
-func (p *Plan) guess(cards []formats.Population) {
-	for i := range p.readings {
-		r := &p.readings[i]
-		r.guessed = slices.ContainsFunc(cards, func(q formats.Population) bool {
-			return untold(q) && q.Format == r.population.Format
-		})
-		if r.guessed {
-			r.weight *= asGuessed
+// told returns the populations of which the form is told, if there are any; and which of these are in forms that
+// [Shown] has not settled: the kind is there without one, too, before them.
+func told(cards []formats.Population) (printed []formats.Population, guessed []bool) {
+	for i, q := range cards {
+		if !untold(q) {
+			printed = append(printed, q)
+			guessed = append(guessed, slices.ContainsFunc(cards[:i], func(o formats.Population) bool {
+				return untold(o) && o.Format == q.Format
+			}))
 		}
+	}
+	if len(printed) == 0 {
+		return cards, make([]bool, len(cards))
+	}
+	return printed, guessed
+}
+
+// guess marks the readings from a place on as such in forms that are not settled.
+func (p *Plan) guess(from int) {
+	for i := range p.readings[from:] {
+		r := &p.readings[from+i]
+		r.guessed = true
+		r.weight *= asGuessed
 	}
 }
 
