@@ -218,6 +218,10 @@ func WithNames(err error) error {
 	if e.Input != "" {
 		sort.SliceStable(names, func(i, j int) bool { return distance(names[i]) < distance(names[j]) })
 	}
+	if len(names) == 1 && e.Input != "" { // as where the other wire is dead
+		return fmt.Errorf("%w; there is only %q: if the other wire is dead, give it any name: --d0 %[2]q --d1 dead", err,
+			say.Clip(names[0], 40))
+	}
 	return fmt.Errorf("%w; there are: %s; name two with --d0 and --d1, or --clock and --data", err,
 		say.Few(names, maxNames))
 }
