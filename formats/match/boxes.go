@@ -3,8 +3,7 @@ package match
 import (
 	"math"
 	"sort"
-
-	"github.com/cardtell/cardtell/formats/internal/logp"
+	"strconv"
 )
 
 // Strangers' cards of one box lie beside one another. Such cards speak for one another that all of them are
@@ -13,14 +12,6 @@ import (
 // over all ways to have some of the cards of a box as strangers', with the first of them anywhere and each next one
 // beside the one before or anywhere.
 
-// boxOf is what the cards of one box have in common: the door shows them alike.
-type boxOf struct {
-	facilityOf
-	other bool
-	by    Rule
-	form  int8
-}
-
 // inBox is a card that an unknown number can be, by its number.
 type inBox struct {
 	number uint64
@@ -28,25 +19,34 @@ type inBox struct {
 	cards  []*shownCard // by each reading
 }
 
-// putInBoxes gathers the cards that the unknown ones can be.
+// putInBoxes gathers the cards that the unknown ones can be, as far as the door shows them alike.
 func (m *Matcher) putInBoxes() {
-	m.boxes = map[boxOf][]inBox{}
+	m.boxes = nil
+	places, of := map[string]int{}, []byte{}
 	for _, u := range m.order {
 		for _, c := range u.cards {
-			if n, ok := c.card.Number(); ok && c.beside != (strays{}) {
-				of := boxOf{c.kind.facilityOf, c.other, c.by, c.form}
-				if all := m.boxes[of]; len(all) > 0 && all[len(all)-1].of == u && all[len(all)-1].number == n {
-					all[len(all)-1].cards = append(all[len(all)-1].cards, c)
-					continue
-				}
-				m.boxes[of] = append(m.boxes[of], inBox{n, u, []*shownCard{c}})
+			n, ok := c.card.Number()
+			if !ok || c.beside == (strays{}) {
+				continue
 			}
+			of = strconv.AppendUint(append(of[:0], c.card.Format.ID...), c.kind.facility, 16)
+			if of = append(of, ' '); c.other {
+				of = append(of, byte(c.by), byte(c.form))
+			}
+			at, ok := places[string(of)]
+			if !ok {
+				at, places[string(of)] = len(m.boxes), len(m.boxes)
+				m.boxes = append(m.boxes, nil)
+			}
+			box := &m.boxes[at]
+			if k := len(*box) - 1; k >= 0 && (*box)[k].of == u && (*box)[k].number == n {
+				(*box)[k].cards = append((*box)[k].cards, c)
+				continue
+			}
+			*box = append(*box, inBox{n, u, []*shownCard{c}})
 		}
 	}
-	for of, all := range m.boxes {
-		if len(all) == 1 {
-			delete(m.boxes, of)
-		}
+	for _, all := range m.boxes {
 		sort.SliceStable(all, func(i, j int) bool { return all[i].number < all[j].number })
 	}
 }
@@ -54,41 +54,44 @@ func (m *Matcher) putInBoxes() {
 // mostBeside is how many cards of a box before one count, at most, as those that it can lie beside.
 const mostBeside = 8
 
-// beside is the log of how likely a stranger's card lies as far from another as this one.
+// beside is how likely a stranger's card lies as far from another as this one.
 func (b *inBox) beside(before *inBox) float64 {
 	if b.of == before.of { // which is one card
-		return math.Log(least)
+		return 0
 	}
 	d := math.Max(float64(b.number-before.number), 1)
-	return -math.Log(2 * d * (d + 1))
+	return 0.5 / (d * (d + 1))
 }
 
-// chances are the logs of how likely a card is a stranger's that lies anywhere, and one beside another, as often as
-// it is anything else.
+// chances are how likely a card is a stranger's that lies anywhere, and one beside another, as often as it is anything
+// else.
 type chances struct{ anywhere, beside float64 }
 
 // weighBoxes finds how much the cards of each box speak for it that they are strangers'.
 func (m *Matcher) weighBoxes() {
 	for _, all := range m.boxes {
+		if len(all) == 1 {
+			continue
+		}
 		strange := 0.0
 		for i := range all {
 			strange += all[i].of.astray()
 		}
-		logs := make([]chances, len(all))
+		each := make([]chances, len(all))
 		for i := range all {
-			logs[i] = m.chances(&all[i], strange-all[i].of.astray())
+			each[i] = m.chances(&all[i], strange-all[i].of.astray())
 		}
-		sums := sumBox(all, logs)
+		more := sumBox(all, each)
 		for i := range all {
 			for _, c := range all[i].cards {
-				c.near = math.Exp(sums[i] - logs[i].beside)
+				c.near = more[i] / each[i].beside
 			}
 		}
 	}
 }
 
-// least is how unlikely anything is at least: of less there is no logarithm.
-const least = 1e-300
+// least and most are how likely anything is as often as anything else, at least and at most.
+const least, most = 1e-300, 1e100
 
 // chances returns those of a card beside so many other strangers.
 func (m *Matcher) chances(b *inBox, others float64) chances {
@@ -111,34 +114,41 @@ func (m *Matcher) chances(b *inBox, others float64) chances {
 		anywhere, beside = anywhere+rate*c.p[k], beside+rate*c.beside[k]
 	}
 	beside /= math.Max(others, 1)
-	return chances{math.Log(anywhere) - math.Log(none), math.Log(beside) - math.Log(none)}
+	return chances{math.Min(anywhere/none, most), math.Max(least, math.Min(beside/none, most))}
 }
 
-// sumBox returns the log, for each card of a box, of how much the others add to how likely it is a stranger's beside
-// that it is anything else: all ways to have some of them as strangers' are summed over, forward and backward.
-func sumBox(all []inBox, logs []chances) (more []float64) {
+// sumBox returns, for each card of a box, how much the others add to how likely it is a stranger's beside that it is
+// anything else: all ways to have some of them as strangers' are summed over, forward and backward. Each sum is kept as
+// a part of that over all ways up to there, and their logarithm beside it, since the sums themselves soon have no room.
+func sumBox(all []inBox, each []chances) (more []float64) {
 	n := len(all)
-	last, upTo := make([]float64, n), 0.0 // of those up to here: the last is a stranger's; whichever
-	for i := range all {
-		last[i] = logs[i].anywhere + upTo
-		for j := max(0, i-mostBeside); j < i; j++ {
-			last[i] = logp.Add(last[i], last[j]+logs[i].beside+all[i].beside(&all[j]))
-		}
-		upTo = logp.Add(upTo, last[i])
-	}
-	behind, anywhere := make([]float64, n), math.Inf(-1) // of those behind a stranger's
-	for i := n - 1; i >= 0; i-- {
-		behind[i] = logp.Add(0, anywhere)
-		for j := i + 1; j < min(n, i+1+mostBeside); j++ {
-			behind[i] = logp.Add(behind[i], behind[j]+logs[j].beside+all[j].beside(&all[i]))
-		}
-		anywhere = logp.Add(anywhere, logs[i].anywhere+behind[i])
-	}
+	last, logs := make([]float64, n), make([]float64, n+1) // the last is a stranger's; of those before
 	more = make([]float64, n)
-	for i := range more {
-		share := math.Exp(last[i] + behind[i] - upTo)
-		odds := share / math.Max(1-share, leastOdds)
-		more[i] = math.Log(math.Max(odds-math.Exp(logs[i].anywhere), least))
+	for i := range all {
+		x := each[i].anywhere
+		from := max(0, i-mostBeside)
+		for j := from; j < i; j++ {
+			x += last[j] * each[i].beside * all[i].beside(&all[j])
+		}
+		for j := from; j < i; j++ {
+			last[j] /= 1 + x
+		}
+		last[i], more[i], logs[i+1] = x/(1+x), math.Log(math.Max(x, least))+logs[i], logs[i]+math.Log1p(x)
+	}
+	log := 0.0 // of those behind
+	for i := n - 1; i >= 0; i-- {
+		to := min(n, i+1+mostBeside)
+		y := 1.0
+		for j := i + 1; j < to; j++ {
+			y += last[j] * each[j].beside * all[j].beside(&all[i])
+		}
+		share := math.Exp(more[i] + math.Log(y) + log - logs[n])
+		more[i] = math.Max(share/math.Max(1-share, leastOdds)-each[i].anywhere, 0)
+		x := each[i].anywhere * y
+		for j := i + 1; j < to; j++ {
+			last[j] /= 1 + x
+		}
+		last[i], log = y/(1+x), log+math.Log1p(x)
 	}
 	return more
 }

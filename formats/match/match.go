@@ -19,6 +19,7 @@ import (
 	"cmp"
 	"errors"
 	"slices"
+	"sort"
 	"strconv"
 	"strings"
 
@@ -159,7 +160,7 @@ type Matcher struct {
 	learned learned
 
 	asIs        *reading.Plan // that of the list, for numbers that no spreadsheet has touched
-	boxes       map[boxOf][]inBox
+	boxes       [][]inBox
 	slipped     map[int32]float64 // how likely each holder's row would be what it is, typed wrong
 	claims      [][]claim         // of each holder
 	unreadAll   float64           // how many rows that were not read have any card
@@ -276,8 +277,7 @@ func (m *Matcher) addDoubtful(row Row, err error) {
 	e, ok := errors.AsType[*reading.Error](err)
 	whole := ok && e.Kind == reading.Damaged && e.Card.Format != nil
 	numbers := []string{h.Number}
-	if !whole && (!ok || e.Kind != reading.Ambiguous && !slices.Contains(e.Settles, "Forms") && !e.LeavesOut()) &&
-		!m.isWritten(h.Number) {
+	if !whole && (!ok || e.Kind != reading.Ambiguous && !slices.Contains(e.Settles, "Forms") && !e.LeavesOut()) {
 		numbers = m.numbersIn(h.Number)
 	}
 	i := int32(len(m.holders))
@@ -296,19 +296,6 @@ func (m *Matcher) addDoubtful(row Row, err error) {
 	h.Doubt += len(h.can)
 	m.holders = append(m.holders, h)
 	m.asTyped(h.Number, i)
-}
-
-// isWritten reports whether a number is just as a form writes a card that the list can have, though it does not tell
-// it, and another form has it damaged.
-func (m *Matcher) isWritten(number string) (so bool) {
-	number = m.plain(number)
-	m.opt.List.Each([]byte(number), func(s *reading.Seen) bool {
-		c := s.Card()
-		text, err := s.Reading.Text(&c)
-		so = err == nil && s.Reading.Guessed() && text == number
-		return !so
-	})
-	return so
 }
 
 // ending is the low 24 bits of a card's number, of which the list or a door shows no more.
@@ -464,8 +451,9 @@ func (m *Matcher) Weigh() []*Unknown {
 		u.ways, u.cards, u.strange, u.unread = nil, nil, strays{}, strays{}
 		m.order = append(m.order, u)
 	}
-	slices.SortStableFunc(m.order, func(a, b *Unknown) int {
-		return cmp.Or(cmp.Compare(b.Events, a.Events), cmp.Compare(a.First, b.First), cmp.Compare(a.Value, b.Value))
+	sort.SliceStable(m.order, func(i, j int) bool {
+		a, b := m.order[i], m.order[j]
+		return cmp.Or(cmp.Compare(b.Events, a.Events), cmp.Compare(a.First, b.First), cmp.Compare(a.Value, b.Value)) < 0
 	})
 	m.weigh()
 	return m.order

@@ -97,7 +97,7 @@ type way struct {
 	variants int32      // that the rule has for such a number
 	times    int32      // how many of them show just this number
 	odds     float64    // by rule Typed: how many times as likely as another row the holder's is typed wrong; see byEnding
-	high     highPart   // by rule Ending: what stands before the end
+	high     uint64     // by rule Ending: what stands before the end, and of which end (they differ by 37)
 	mass     float64    // how likely it is, beside that of all others
 	share    float64    // that as a part of all, as learned
 
@@ -467,11 +467,14 @@ func (m *Matcher) byEnding(u *Unknown) {
 // endOf looks for rows that have the end of a number, which a card of theirs has as likely as own says.
 func (m *Matcher) endOf(u *Unknown, n uint64, own float64, card reading.Key) {
 	try := func(end, limit uint64, width int) {
+		if n < limit || end < limit/endsFrom {
+			return
+		}
 		for _, text := range [...]string{fmt.Sprintf("%0*d", width, end), strconv.FormatUint(end, 10)} {
 			i, ok := m.byText[text]
-			if ok && n >= limit && end >= limit/endsFrom && u.way(i, Ending) == nil {
+			if ok && u.way(i, Ending) == nil {
 				u.ways = append(u.ways, way{holder: i, rule: Ending, variants: int32(endings), times: 1,
-					odds: own / (own + 1/float64(limit)), card: card, high: highPart{n / limit, limit}})
+					odds: own / (own + 1/float64(limit)), card: card, high: n/limit<<6 | limit%37})
 			}
 		}
 	}
@@ -486,9 +489,6 @@ func (m *Matcher) endOf(u *Unknown, n uint64, own float64, card reading.Key) {
 		}
 	}
 }
-
-// highPart is what stands before the end of a number, below a limit.
-type highPart struct{ value, limit uint64 }
 
 // endShare is how likely a card whose end is on the list is just this one, of all that end so: those of one facility
 // have the same before their ends, and serials do not, each as likely.

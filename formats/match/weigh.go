@@ -14,7 +14,7 @@ import (
 func (m *Matcher) weigh() {
 	m.learned = learned{rules: make([]float64, len(weights)), facilities: map[uint64]float64{},
 		elsewhere: map[uint64]float64{}, forms: make([]float64, m.forms),
-		kinds: map[kind]float64{}, boxes: map[uint64]float64{}, highs: map[highPart]float64{}}
+		kinds: map[kind]float64{}, boxes: map[uint64]float64{}, highs: map[uint64]float64{}}
 	if len(m.order) == 0 {
 		return
 	}
@@ -35,10 +35,12 @@ func (m *Matcher) weigh() {
 	m.begin()
 	for i := range 30 {
 		m.freeUnread()
-		if i > 0 { // by what was found of each card alone
+		if i > 0 && i&(i-1) == 0 { // by what was found of each card alone: it takes time, and changes little later
 			m.weighBoxes()
 		}
-		m.learn()
+		if changed := m.learn(); i > 8 && changed < 1e-7 {
+			break
+		}
 	}
 	for _, u := range m.order {
 		m.judge(u)
@@ -290,6 +292,7 @@ func (m *Matcher) typedWeight() float64 {
 // have another one. A card that can be several things counts for a part of each.
 type learned struct {
 	rules      []float64 // by [Rule]
+	right      float64   // by those that say which card somebody of the list has, and not typed wrong
 	strangers  strays
 	unread     strays // of rows that were not read
 	facilities map[uint64]float64
@@ -299,7 +302,7 @@ type learned struct {
 	copied     [len(slips)]float64
 	kinds      map[kind]float64   // of rows that can be several cards
 	boxes      map[uint64]float64 // how many of those in each box
-	highs      map[highPart]float64
+	highs      map[uint64]float64
 }
 
 // count adds what a card speaks for, or with sign -1 takes it away.
@@ -314,6 +317,9 @@ func (e *learned) count(u *Unknown, sign float64) {
 	for i := range u.ways {
 		w := &u.ways[i]
 		e.rules[w.rule] += sign * w.share
+		if w.rule.claims() && w.rule != Typed {
+			e.right += sign * w.share
+		}
 		if w.card != (reading.Key{}) && w.rule != Typed && w.in != nil {
 			e.kinds[w.in.kind] += sign * w.share
 			e.boxes[w.in.kind.box] += sign * w.share
@@ -359,8 +365,9 @@ func (m *Matcher) begin() {
 }
 
 // learn weighs every card by what the other cards speak for. What a card speaks for itself is left out: it would
-// speak for itself twice, and a rule that one card alone can have would seem to be proved by it.
-func (m *Matcher) learn() {
+// speak for itself twice, and a rule that one card alone can have would seem to be proved by it. It returns by how
+// much a share has changed at most.
+func (m *Matcher) learn() (changed float64) {
 	for _, u := range m.order {
 		if u.Value == "" {
 			continue
@@ -383,11 +390,13 @@ func (m *Matcher) learn() {
 		}
 		for i := range u.ways {
 			w := &u.ways[i]
+			changed = max(changed, math.Abs(w.share-w.mass/all))
 			w.share, w.claim = w.mass/all, w.mass/w.free/max(all-w.mass, all*1e-9)
 			m.claimed(w, 1)
 		}
 		m.learned.count(u, 1)
 	}
+	return changed
 }
 
 // weight is how common a rule is, by the start weights and what the cards speak for.
@@ -529,13 +538,7 @@ func (m *Matcher) strayAt(u *Unknown, kind int) float64 {
 // otherwise is how likely the door shows a card by a rule, and not as was thought: as many as were seen so, of all that
 // are known to be somebody's.
 func (m *Matcher) otherwise(by Rule) float64 {
-	all := priorCards + float64(len(m.seen))
-	for rule, n := range m.learned.rules {
-		if Rule(rule).claims() && Rule(rule) != Typed {
-			all += n
-		}
-	}
-	return m.weight(by) / all
+	return m.weight(by) / (priorCards + float64(len(m.seen)) + m.learned.right)
 }
 
 // masses returns those of a card as a stranger's, and the sum of all; it sets those of its ways.

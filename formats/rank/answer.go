@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 	"strconv"
 	"strings"
 
@@ -29,12 +30,13 @@ func (r *Ranker) answer(w *evidence.Work, ans *Answer) {
 			sum += kept[len(kept)-1].p
 		}
 	}
-	slices.SortStableFunc(kept, func(i, j reading) int {
-		a, b := &w.Results[i.at], &w.Results[j.at]
+	sort.SliceStable(kept, func(i, j int) bool {
+		a, b := &w.Results[kept[i].at], &w.Results[kept[j].at]
 		if a.Log != b.Log {
-			return cmp.Compare(b.Log, a.Log)
+			return a.Log > b.Log
 		}
-		return cmp.Or(strings.Compare(a.Format.ID, b.Format.ID), cmp.Compare(a.Wiring, b.Wiring), cmp.Compare(i.at, j.at))
+		return cmp.Or(strings.Compare(a.Format.ID, b.Format.ID), cmp.Compare(a.Wiring, b.Wiring),
+			cmp.Compare(kept[i].at, kept[j].at)) < 0
 	})
 	for i := range w.Frames {
 		if f := &w.Frames[i]; f.Log >= least {
@@ -46,7 +48,7 @@ func (r *Ranker) answer(w *evidence.Work, ans *Answer) {
 	for i := range ans.Frames {
 		ans.Frames[i].Probability /= sum
 	}
-	slices.SortStableFunc(ans.Frames, byProbability)
+	byProbability(ans.Frames)
 	ans.Unknown, ans.Candidates = unknown/sum, candidates(w, ans.Candidates, kept, sum)
 	ans.First, ans.Warnings = r.first(w, ans), r.warnings(w, ans)
 }
@@ -120,7 +122,7 @@ func (c *Candidate) checkLine(cards []formats.Sightings) string {
 		}
 	}
 	given := len(all)
-	slices.SortFunc(all, wiegand.Bits.Compare)
+	sort.SliceStable(all, func(i, j int) bool { return all[i].Compare(all[j]) < 0 })
 	reads := len(slices.Compact(all)) // the same read again proves nothing more
 	of := words.Count(reads, "read") + " of " + strconv.Itoa(c.Format.Layout.Len()) + " bits"
 	switch {

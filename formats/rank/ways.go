@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sort"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
@@ -130,7 +131,9 @@ func (r *asking) barest(ways []*way) (all []*way, err error) {
 	for i, w := range all {
 		w.seen = logs[i]
 	}
-	slices.SortStableFunc(all, func(a, b *way) int { return cmp.Compare(b.log+b.rests+b.seen, a.log+a.rests+a.seen) })
+	sort.SliceStable(all, func(i, j int) bool {
+		return all[i].log+all[i].rests+all[i].seen > all[j].log+all[j].rests+all[j].seen
+	})
 	all = all[:min(len(all), mostBare)]
 	for i, w := range all {
 		all[i] = of[w]
@@ -300,7 +303,7 @@ func (r *asking) byLikelihood(ways []*way) ([]*way, error) {
 	for i, w := range ways {
 		w.seen = logs[i] + w.log + w.rests
 	}
-	slices.SortStableFunc(ways, func(a, b *way) int { return cmp.Compare(b.seen, a.seen) })
+	sort.SliceStable(ways, func(i, j int) bool { return ways[i].seen > ways[j].seen })
 	return ways, err
 }
 

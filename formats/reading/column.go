@@ -377,16 +377,17 @@ func (g *guess) also(kind int, ways []shown, unread []float64) (forms []string) 
 			if other == kind || o == nil {
 				continue
 			}
-			rest, taken, left := slices.Clone(g.whose), make([]int, len(g.whose)), 0
+			rest, taken, n, left := slices.Clone(g.whose), make([]int, len(g.whose)), 0, 0
 			for text, k := range g.whose {
 				taken[text] = -1
 				if k == other && s.reads(text) {
 					rest[text], taken[text] = -1, kind
+					n++
 				} else if k == other {
 					left++
 				}
 			}
-			if n := len(slices.DeleteFunc(slices.Clone(taken), func(k int) bool { return k < 0 })); min(n, left) < fewShown {
+			if min(n, left) < fewShown {
 				continue
 			}
 			as := o.weigh(other, rest, unread) + s.weigh(kind, taken, unread) + math.Log(mixed)

@@ -5,6 +5,7 @@ import (
 	"math/bits"
 	"math/rand/v2"
 	"slices"
+	"sort"
 
 	"github.com/cardtell/cardtell/formats/internal/density"
 	"github.com/cardtell/cardtell/formats/internal/judgement"
@@ -80,7 +81,7 @@ func (d *data) take(s *Sample) {
 	for _, b := range s.Reads {
 		d.words = append(d.words, b.Words())
 	}
-	slices.SortFunc(d.words, func(a, b [4]uint64) int { return slices.Compare(a[:], b[:]) })
+	sort.SliceStable(d.words, func(i, j int) bool { return slices.Compare(d.words[i][:], d.words[j][:]) < 0 })
 }
 
 // forget empties what is kept, and keeps the memory.
