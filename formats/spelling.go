@@ -1,10 +1,10 @@
 package formats
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
-	"sort"
 	"strconv"
 	"strings"
 
@@ -294,7 +294,7 @@ func together(all, ways []Spelling) (out []Spelling) {
 	if one := slices.DeleteFunc(slices.Clone(out), Spelling.twoCards); len(one) > 0 {
 		out = one
 	}
-	sort.SliceStable(out, func(i, j int) bool { return out[i].Weight > out[j].Weight })
+	slices.SortStableFunc(out, func(a, b Spelling) int { return cmp.Compare(b.Weight, a.Weight) })
 	return out[:min(len(out), mostSpellings)]
 }
 

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"sort"
 	"strconv"
 	"strings"
 
@@ -30,13 +29,12 @@ func (r *Ranker) answer(w *evidence.Work, ans *Answer) {
 			sum += kept[len(kept)-1].p
 		}
 	}
-	sort.SliceStable(kept, func(i, j int) bool {
-		a, b := &w.Results[kept[i].at], &w.Results[kept[j].at]
+	slices.SortStableFunc(kept, func(i, j reading) int {
+		a, b := &w.Results[i.at], &w.Results[j.at]
 		if a.Log != b.Log {
-			return a.Log > b.Log
+			return cmp.Compare(b.Log, a.Log)
 		}
-		return cmp.Or(strings.Compare(a.Format.ID, b.Format.ID), cmp.Compare(a.Wiring, b.Wiring),
-			cmp.Compare(kept[i].at, kept[j].at)) < 0
+		return cmp.Or(strings.Compare(a.Format.ID, b.Format.ID), cmp.Compare(a.Wiring, b.Wiring), cmp.Compare(i.at, j.at))
 	})
 	for i := range w.Frames {
 		if f := &w.Frames[i]; f.Log >= least {
@@ -48,7 +46,7 @@ func (r *Ranker) answer(w *evidence.Work, ans *Answer) {
 	for i := range ans.Frames {
 		ans.Frames[i].Probability /= sum
 	}
-	byProbability(ans.Frames)
+	slices.SortStableFunc(ans.Frames, byProbability)
 	ans.Unknown, ans.Candidates = unknown/sum, candidates(w, ans.Candidates, kept, sum)
 	ans.First, ans.Warnings = r.first(w, ans), r.warnings(w, ans)
 }
@@ -122,7 +120,7 @@ func (c *Candidate) checkLine(cards []formats.Sightings) string {
 		}
 	}
 	given := len(all)
-	sort.SliceStable(all, func(i, j int) bool { return all[i].Compare(all[j]) < 0 })
+	slices.SortFunc(all, wiegand.Bits.Compare)
 	reads := len(slices.Compact(all)) // the same read again proves nothing more
 	of := words.Count(reads, "read") + " of " + strconv.Itoa(c.Format.Layout.Len()) + " bits"
 	switch {

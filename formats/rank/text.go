@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"sort"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
@@ -181,7 +180,7 @@ func (r *asking) rankWays(ways, bare []*way) (out TextAnswer, err error) {
 	for _, w := range ways {
 		w.taken.Probability = min(1, math.Exp(w.log-total)) // sums of thousands of cards are not exact
 	}
-	sort.SliceStable(ways, func(i, j int) bool { return ways[i].log > ways[j].log })
+	slices.SortStableFunc(ways, func(a, b *way) int { return cmp.Compare(b.log, a.log) })
 	if len(ways) == 1 {
 		one := ways[0]
 		one.taken.Probability = 1
@@ -283,15 +282,12 @@ func (a *Answer) sort() {
 			all[i], all[i-1] = all[i-1], all[i]
 		}
 	}
-	byProbability(a.Frames)
+	slices.SortStableFunc(a.Frames, byProbability)
 }
 
-// byProbability sorts frames: the likeliest comes first.
-func byProbability(all []Frame) {
-	sort.SliceStable(all, func(i, j int) bool {
-		f, g := &all[i], &all[j]
-		return cmp.Or(cmp.Compare(g.Probability, f.Probability), strings.Compare(f.Format.ID, g.Format.ID)) < 0
-	})
+// byProbability compares frames: the likeliest comes first.
+func byProbability(f, g Frame) int {
+	return cmp.Or(cmp.Compare(g.Probability, f.Probability), strings.Compare(f.Format.ID, g.Format.ID))
 }
 
 // Facility returns how probable a card with its facility is, beside the same card of which the facility is not known,

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"math"
 	"slices"
-	"sort"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
@@ -131,9 +130,7 @@ func (r *asking) barest(ways []*way) (all []*way, err error) {
 	for i, w := range all {
 		w.seen = logs[i]
 	}
-	sort.SliceStable(all, func(i, j int) bool {
-		return all[i].log+all[i].rests+all[i].seen > all[j].log+all[j].rests+all[j].seen
-	})
+	slices.SortStableFunc(all, func(a, b *way) int { return cmp.Compare(b.log+b.rests+b.seen, a.log+a.rests+a.seen) })
 	all = all[:min(len(all), mostBare)]
 	for i, w := range all {
 		all[i] = of[w]
@@ -303,7 +300,7 @@ func (r *asking) byLikelihood(ways []*way) ([]*way, error) {
 	for i, w := range ways {
 		w.seen = logs[i] + w.log + w.rests
 	}
-	sort.SliceStable(ways, func(i, j int) bool { return ways[i].seen > ways[j].seen })
+	slices.SortStableFunc(ways, func(a, b *way) int { return cmp.Compare(b.seen, a.seen) })
 	return ways, err
 }
 

@@ -1,9 +1,9 @@
 package reading
 
 import (
+	"cmp"
 	"math"
 	"slices"
-	"sort"
 )
 
 // A list can have the low 16 bits of serials, or of other wide numbers, as bare numbers. They lie anywhere among those
@@ -72,7 +72,7 @@ func (in *inLists) cut(all []strange) {
 				}
 			}
 		}
-		sort.SliceStable(places, func(i, j int) bool { return sparse[places[i]] > sparse[places[j]] })
+		slices.SortStableFunc(places, func(a, b int) int { return cmp.Compare(sparse[b], sparse[a]) })
 		logs := []float64{in.without(nil, s)}
 		for k := range places {
 			logs = append(logs, in.without(places[:k+1], s))

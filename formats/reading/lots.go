@@ -122,9 +122,8 @@ func settle(lots []*lot) *inLists {
 			l.shares, open = nil, append(open, l)
 		}
 	}
-	sort.SliceStable(open, func(i, j int) bool {
-		a, b := open[i], open[j]
-		return cmp.Or(cmp.Compare(len(b.texts), len(a.texts)), cmp.Compare(slices.Min(a.plain), slices.Min(b.plain))) < 0
+	slices.SortStableFunc(open, func(a, b *lot) int {
+		return cmp.Or(cmp.Compare(len(b.texts), len(a.texts)), cmp.Compare(slices.Min(a.plain), slices.Min(b.plain)))
 	})
 	all := []whole{{}}
 	for i, l := range open {

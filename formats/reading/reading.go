@@ -73,7 +73,7 @@ type Plan struct {
 	partly   bool   // only those of some kinds have it
 	wholly   bool   // none but such as all have is looked for
 	places   string // decimal places that all of them have; "" where there are none
-	hexPairs map[string]bool
+	hexPairs map[pairShape]bool
 	grouped  int // so many of them have a sign between thousands, as all have that are long enough
 
 	within    *Plan              // of a settled plan that takes any card: what reads those of the site

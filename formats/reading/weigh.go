@@ -497,9 +497,5 @@ func (p *Plan) share(all []candidate, plain []byte) {
 	for i := range all {
 		all[i].share /= sum
 	}
-	for i := range all { // they are few
-		for ; i > 0 && all[i].share > all[i-1].share; i-- {
-			all[i], all[i-1] = all[i-1], all[i]
-		}
-	}
+	slices.SortStableFunc(all, func(a, b candidate) int { return cmp.Compare(b.share, a.share) })
 }

@@ -238,7 +238,7 @@ func (q *question) classes() []*class {
 		}
 		q.byLots(c)
 	}
-	sort.SliceStable(all, func(i, j int) bool { return all[i].weight > all[j].weight })
+	slices.SortStableFunc(all, func(a, b *class) int { return cmp.Compare(b.weight, a.weight) })
 	return slices.DeleteFunc(all, func(c *class) bool { return c.weight < best-forgotten })
 }
 
@@ -409,7 +409,7 @@ func (q *question) groups() (groups, all []*class) {
 		g := groups[i]
 		g.weight = logAdd(g.weight, c.weight)
 	}
-	sort.SliceStable(groups, func(i, j int) bool { return groups[i].weight > groups[j].weight })
+	slices.SortStableFunc(groups, func(a, b *class) int { return cmp.Compare(b.weight, a.weight) })
 	return groups, all
 }
 

@@ -108,7 +108,7 @@ func New(cat formats.Catalogue, rows iter.Seq2[int, string], opt Options) (Surve
 			l.add(line, text)
 		}
 	}
-	sort.SliceStable(lots, func(i, j int) bool { return lots[i].kind.Rows > lots[j].kind.Rows })
+	slices.SortStableFunc(lots, func(a, b *lot) int { return b.kind.Rows - a.kind.Rows })
 	for i, l := range lots {
 		for _, larger := range lots[:i] {
 			larger.take(l)
@@ -315,9 +315,8 @@ func groups(r *rank.Ranker, texts []string) (all []*group) {
 			all = append(all, one)
 		}
 	}
-	sort.SliceStable(all, func(i, j int) bool {
-		a, b := all[i], all[j]
-		return cmp.Or(len(b.texts)-len(a.texts), strings.Compare(a.texts[0], b.texts[0])) < 0
+	slices.SortStableFunc(all, func(a, b *group) int {
+		return cmp.Or(len(b.texts)-len(a.texts), strings.Compare(a.texts[0], b.texts[0]))
 	})
 	return slices.DeleteFunc(all, func(g *group) bool {
 		return len(g.texts) < leastOfKind && len(g.texts) < len(all[0].texts)

@@ -225,7 +225,7 @@ func Key(cards []formats.Sightings) string {
 		byKind := func(a, b formats.Sighting) int { return cmp.Compare(a.Kind, b.Kind) }
 		if !slices.IsSortedFunc(c, byKind) {
 			c = slices.Clone(c)
-			sort.SliceStable(c, func(i, j int) bool { return c[i].Kind < c[j].Kind })
+			slices.SortStableFunc(c, byKind)
 		}
 		for _, s := range c {
 			key = strconv.AppendBool(strconv.AppendQuote(append(key, byte(s.Kind)), s.Text), s.Loose)
@@ -545,7 +545,7 @@ func (s *splitter) rank() {
 // ordered returns places in that order.
 func (s *splitter) ordered(places []int) []int {
 	all := slices.Clone(places)
-	slices.SortFunc(all, func(i, j int) int { return s.order[i] - s.order[j] }) // no two are alike
+	slices.SortStableFunc(all, func(i, j int) int { return s.order[i] - s.order[j] })
 	return all
 }
 

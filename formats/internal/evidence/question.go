@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"sort"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/chip"
@@ -144,7 +143,7 @@ func (r *Model) card(i int, sightings formats.Sightings, trim bool) (c card, key
 		}
 		c.read, c.loose = b, s.Loose
 	}
-	sortLooks(c.more) // whatever the order in which they were given
+	slices.SortStableFunc(c.more, compareLook) // whatever the order in which they were given
 	key.read = c.read
 	for k := 0; k < len(c.more) && c.read.Len() == 0; k++ {
 		key.text += fmt.Sprint(c.more[k].Kind, " ", c.more[k].Text, "=")
@@ -153,13 +152,7 @@ func (r *Model) card(i int, sightings formats.Sightings, trim bool) (c card, key
 }
 
 // compareLook sorts sightings of one card: prints of one number by how many digits they have.
-func sortLooks(all []typing.Seen) {
-	if len(all) > 1 {
-		sort.SliceStable(all, func(i, j int) bool { return compareLook(&all[i], &all[j]) < 0 })
-	}
-}
-
-func compareLook(a, b *typing.Seen) int {
+func compareLook(a, b typing.Seen) int {
 	return cmp.Or(cmp.Compare(a.Kind, b.Kind), bit(a.Pair)-bit(b.Pair), len(a.Digits)-len(b.Digits),
 		cmp.Compare(a.Text, b.Text))
 }
@@ -177,7 +170,7 @@ func (c *card) merge(more []typing.Seen) {
 			c.more = append(c.more, s)
 		}
 	}
-	sortLooks(c.more)
+	slices.SortStableFunc(c.more, compareLook)
 	for i := range c.more {
 		s := &c.more[i]
 		again := func(t typing.Seen) bool {

@@ -5,7 +5,6 @@ import (
 	"math/bits"
 	"math/rand/v2"
 	"slices"
-	"sort"
 
 	"github.com/cardtell/cardtell/formats/internal/density"
 	"github.com/cardtell/cardtell/formats/internal/judgement"
@@ -81,7 +80,7 @@ func (d *data) take(s *Sample) {
 	for _, b := range s.Reads {
 		d.words = append(d.words, b.Words())
 	}
-	sort.SliceStable(d.words, func(i, j int) bool { return slices.Compare(d.words[i][:], d.words[j][:]) < 0 })
+	slices.SortFunc(d.words, func(a, b [4]uint64) int { return slices.Compare(a[:], b[:]) })
 }
 
 // forget empties what is kept, and keeps the memory.

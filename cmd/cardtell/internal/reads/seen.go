@@ -6,7 +6,6 @@ import (
 	"io"
 	"maps"
 	"slices"
-	"sort"
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
@@ -65,10 +64,8 @@ func (s *Seen) count(b wiegand.Bits) {
 
 // print lists the reads that came most often, where any came more than once.
 func (s *Seen) print(w io.Writer) {
-	reads := slices.Collect(maps.Keys(s.counts))
-	sort.SliceStable(reads, func(i, j int) bool {
-		a, b := reads[i], reads[j]
-		return cmp.Or(cmp.Compare(s.counts[b], s.counts[a]), a.Compare(b)) < 0
+	reads := slices.SortedFunc(maps.Keys(s.counts), func(a, b wiegand.Bits) int {
+		return cmp.Or(cmp.Compare(s.counts[b], s.counts[a]), a.Compare(b))
 	})
 	if len(reads) == 0 || s.counts[reads[0]] < 2 || s.more {
 		return
